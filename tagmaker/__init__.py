@@ -1,0 +1,1 @@
+"""Storage dates, storage codes and printed tags for lots of cut flowers."""

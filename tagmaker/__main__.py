@@ -1,0 +1,5 @@
+"""Run as `python -m tagmaker`."""
+
+from tagmaker.cli import main
+
+main()

@@ -1,0 +1,232 @@
+"""The command line: parse, call one function, print, end with an exit code.
+
+Results go to stdout, everything else to stderr. Whatever is heavy is imported by the command
+that needs it.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterable, Sequence
+from datetime import date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from tagmaker.errors import InputProblems, Problem, TagmakerError
+
+if TYPE_CHECKING:
+    from tagmaker.season import Season
+
+ROOM_DAYS = 14  # how far `dates` looks ahead for room in the coolers (chosen)
+
+
+class _Commands(click.Group):
+    """Ends every failure that is the user's to mend with its message and exit code."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        try:
+            return super().invoke(ctx)
+        except InputProblems as error:
+            tell_problems(error.problems)
+            ctx.exit(error.exit_code)
+        except TagmakerError as error:
+            tell(f"tagmaker: {error}")
+            ctx.exit(error.exit_code)
+
+
+@click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="tagmaker")
+def main() -> None:
+    """Storage dates and printed tags for lots of cut flowers.
+
+    LOTS is a sheet of lots (csv, xlsx or ods); its settings are read from tagmaker.toml beside it.
+    """
+
+
+Command = Callable[..., None]
+Today = tuple[date, datetime | None]  # a day, and the moment where an hour was given
+
+
+def _today(_: click.Context, __: click.Parameter, value: str | None) -> Today | None:
+    if value is None:
+        return None
+    text = value.strip().replace(" ", "T")
+    try:
+        if "T" in text:
+            moment = datetime.fromisoformat(text)
+            if moment.tzinfo is not None:
+                raise ValueError
+            return moment.date(), moment
+        return date.fromisoformat(text), None
+    except ValueError:
+        raise click.BadParameter(f"must be YYYY-MM-DD or YYYY-MM-DDTHH:MM (got {value!r})") from None
+
+
+def _reading(command: Command) -> Command:
+    """The options of every command that reads a sheet."""
+    sheet = click.argument("sheet", metavar="LOTS", type=click.Path(path_type=Path))
+    today = click.option(
+        "--today", callback=_today, metavar="DATE[THH:MM]", help="Date everything as of then, not of now."
+    )
+    lots = click.option(
+        "--lot", "only", multiple=True, metavar="CODE", help="Only this lot; may be repeated."
+    )
+    words = click.option(
+        "--templates",
+        type=click.Path(path_type=Path, exists=True, file_okay=False),
+        metavar="DIR",
+        help="Your own wording: files here replace the shipped templates of the same name.",
+    )
+    return sheet(today(lots(words(command))))
+
+
+def _out(command: Command) -> Command:
+    """Where a command writes."""
+    return click.option(
+        "-o",
+        "--out",
+        type=click.Path(path_type=Path),
+        metavar="DIR",
+        help="Where to write [papers/ beside LOTS].",
+    )(command)
+
+
+def _printing(command: Command) -> Command:
+    """The options of every command that prints lots."""
+    skip = click.option("--skip-bad", is_flag=True, help="Print the sound lots and say which were left out.")
+    return _reading(_out(skip(command)))
+
+
+_no_record = click.option(
+    "--no-record", "remember", flag_value=False, default=True, help="Do not remember what was printed."
+)
+
+
+@main.command()
+@click.argument("folder", type=click.Path(path_type=Path))
+def start(folder: Path) -> None:
+    """Write an empty lot sheet and settings into FOLDER."""
+    from tagmaker.intake.starter import start as write_starter
+
+    for path in write_starter(folder):
+        tell(f"wrote {path}")
+    click.echo(f'Fill in the sheet, then: tagmaker papers "{folder / "lots.xlsx"}"')
+
+
+@main.command()
+@_reading
+@click.option("--json", "as_json", is_flag=True, help="Everything as JSON.")
+def dates(
+    sheet: Path, today: Today | None, only: Sequence[str], templates: Path | None, as_json: bool
+) -> None:
+    """Show what was computed for every lot, and why."""
+    from tagmaker.overview import overview
+    from tagmaker.printing import asked_for
+    from tagmaker.report import as_json_text, as_table
+
+    season = _season(sheet, today, templates)
+    found = overview(season, asked_for(only, season), ROOM_DAYS)
+    click.echo((as_json_text if as_json else as_table)(found, season.wording))
+    if found.problems:
+        tell_problems(found.problems)
+        sys.exit(InputProblems.exit_code)
+
+
+@main.command()
+@_printing
+@_no_record
+@click.option("--new", is_flag=True, help="Only bunches that never had a label.")
+@click.option("--reprint", is_flag=True, help="Only lots whose labels are no longer true.")
+def wraps(**options: Any) -> None:
+    """Print wrap labels, one a bunch."""
+    _print(("wraps",), **options)
+
+
+@main.command()
+@_printing
+@_no_record
+def crates(**options: Any) -> None:
+    """Print crate cards, four a page."""
+    _print(("crates",), **options)
+
+
+@main.command()
+@_printing
+@click.option("--blank", is_flag=True, help="The standing grid, to laminate and write on week after week.")
+def checklist(**options: Any) -> None:
+    """Print the weekly checklist, a page a cooler."""
+    _print(("checklist",), remember=False, **options)
+
+
+@main.command()
+@_printing
+@_no_record
+def papers(**options: Any) -> None:
+    """Print wrap labels, crate cards and the checklist."""
+    _print(("wraps", "crates", "checklist"), **options)
+
+
+@main.command()
+@_reading
+@_out
+def cooler(
+    sheet: Path, today: Today | None, only: Sequence[str], templates: Path | None, out: Path | None
+) -> None:
+    """Report what the coolers' thermometers say, and what it does to the dates."""
+    from tagmaker.paper.cooler_report import cooler_report, report_text
+    from tagmaker.paper.filing import place_files
+    from tagmaker.printing import asked_for, summaries
+
+    season = _season(sheet, today, templates)
+    found = summaries(season, asked_for(only, season))
+    click.echo(report_text(found, season.wording))
+    report = cooler_report(found, season.farm, season.wording, season.now)
+    for path in place_files(out or sheet.parent / "papers", [report]):
+        tell(f"wrote {path}")
+    if season.problems:
+        tell_problems(season.problems)
+        sys.exit(InputProblems.exit_code)
+
+
+def _clock(timezone: str | None) -> datetime:
+    """Local time in a time zone; None: in the machine's own."""
+    if timezone is None:
+        return datetime.now()
+    from zoneinfo import ZoneInfo
+
+    return datetime.now(ZoneInfo(timezone)).replace(tzinfo=None)
+
+
+def _season(sheet: Path, today: Today | None, templates: Path | None) -> Season:
+    """Read a season folder, and say what is worth saying of it."""
+    from tagmaker.season import Day, read_season
+
+    season = read_season(sheet, Day(*today) if today else _clock, templates)
+    tell_problems(season.remarks)
+    return season
+
+
+def _print(
+    kinds: Sequence[str], *, sheet: Path, today: Today | None, templates: Path | None, **options: Any
+) -> None:
+    from tagmaker.printing import Wanted, print_papers
+
+    season = _season(sheet, today, templates)
+    printed = print_papers(season, Wanted(kinds=kinds, **options), tell)
+    for path in printed.paths:
+        click.echo(str(path))
+    if printed.left_out:
+        sys.exit(InputProblems.exit_code)
+
+
+def tell(line: str) -> None:
+    """Say a line to whoever runs the command, on stderr."""
+    click.echo(line, err=True)
+
+
+def tell_problems(problems: Iterable[Problem]) -> None:
+    """Every problem on a line of its own, on stderr."""
+    for problem in problems:
+        tell(str(problem))

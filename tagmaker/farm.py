@@ -1,0 +1,85 @@
+"""How a farm works: its hours, outlets and coolers, as the settings file gives them.
+
+Frozen data without behaviour beyond calendar questions; °C, hours and stems inside.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime, time, timedelta
+
+EVERY_DAY = frozenset(range(7))  # Monday 0 ... Sunday 6
+QUARTER = timedelta(minutes=15)  # bench work is timed to a quarter hour
+
+
+@dataclass(frozen=True, slots=True)
+class Workday:
+    """Hours at the bench. Both ends are bench time."""
+
+    opens: time = time(8, 0)
+    closes: time = time(18, 0)
+    days_off: frozenset[int] = frozenset()  # weekdays, Monday 0
+
+    def is_off(self, day: date) -> bool:
+        """Whether nobody works at the bench that day."""
+        return day.weekday() in self.days_off
+
+    def start(self, day: date) -> datetime:
+        """The moment the bench opens."""
+        return datetime.combine(day, self.opens)
+
+    def end(self, day: date) -> datetime:
+        """The moment the bench closes."""
+        return datetime.combine(day, self.closes)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Use:
+    """An outlet and what it promises its buyers."""
+
+    name: str
+    vase_days: float  # [d] promised in the buyer's vase
+    days: frozenset[int] = EVERY_DAY  # weekdays on which it sells, Monday 0
+    leaves: time  # when its flowers leave the farm
+    open: bool = False  # wants the flowers open on arrival
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cooler:
+    """A fridge or walk-in."""
+
+    name: str
+    set_point_c: float | None = None  # [°C]; None: unknown
+    trusted: bool = False  # the set point has been checked against a thermometer
+    log: str | None = None  # path or glob of its thermometer log, relative to the settings
+    probe: str | None = None  # its column, or its name in the rows, of a log of several probes
+    log_units: str | None = None  # "F" or "C" of a log that does not say so; None: not said
+    offset_c: float = 0.0  # [°C] added to every reading of the log, from an ice-water check
+    crates: float | None = None  # crates it takes; None: unlimited
+    buckets: float | None = None  # buckets it takes; None: unlimited
+    shared: bool = True  # crates and buckets take the same space
+    soak_inside: bool = True  # stems put in water stand in this cooler
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Farm:
+    """All settings, completed with their defaults."""
+
+    name: str = ""
+    units: str | None = None  # "F", "C" or None: not said
+    day_first: bool | None = None
+    timezone: str | None = None
+    basis: str = "practice"  # or "cautious"
+    link: str | None = None  # address pattern with {lot} and/or {row}
+    paper_size: str = "letter"  # or "a4"
+    label_stock: str = "letter-3x10"
+    workday: Workday = Workday()
+    field_c: tuple[float, ...] = (15.0,) * 12  # [°C] by month of the cut
+    room_c: float = 20.0  # [°C] where stems open
+    half_cooling_h: float = 4.0  # [h]
+    usual: Mapping[str, str] = field(default_factory=dict)  # column -> text for a blank cell
+    uses: Mapping[str, Use]  # by name, at least one
+    coolers: Mapping[str, Cooler]  # by name, at least one, in the order of the settings
+    crops: Mapping[str, Mapping[str, object]] = field(default_factory=dict)  # overrides, as written
+    columns: Mapping[str, str] = field(default_factory=dict)  # column -> the grower's own header

@@ -1,0 +1,1 @@
+"""Files in: the lot sheet, the settings and a starter folder."""

@@ -1,0 +1,300 @@
+"""The farm's settings: `tagmaker.toml` beside the sheet, every key of it optional.
+
+All problems of the file are reported at once; without the file, the farm is one cooler and a shop.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Callable, Mapping, Sequence
+from datetime import time
+from pathlib import Path
+from typing import TypeVar
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from tagmaker.errors import InputProblems, Problem
+from tagmaker.farm import EVERY_DAY, Cooler, Farm, Use, Workday
+from tagmaker.intake import settings_values as values
+from tagmaker.intake.columns import COLUMNS, column_named
+from tagmaker.intake.plain_text import listed, nearest, shown, squash
+from tagmaker.intake.settings_values import UnfitValueError
+
+FILE_NAME = "tagmaker.toml"
+SHOP_VASE_DAYS = 4.0  # [d] what the shop of a farm without settings promises (chosen)
+# fmt: off
+KEYS = (
+    "farm", "units", "day_first", "timezone", "basis", "link", "paper_size", "label_stock", "workday",
+    "days_off", "field_temperature", "room_temperature", "half_cooling", "usual", "uses", "coolers", "crops",
+    "columns",
+)
+USE_KEYS = ("vase_days", "days", "leaves", "open")
+COOLER_KEYS = (
+    "set_point", "trusted", "log", "probe", "log_units", "offset", "crates", "buckets", "shared", "soak",
+)
+USUAL_COLUMNS = (
+    "crop", "variety", "form", "colour", "stage", "stems", "per bunch", "bulb", "storage", "field", "surface",
+    "cooler", "place", "use",
+)
+# fmt: on
+_NOTHING: Mapping[str, object] = {}
+
+T = TypeVar("T")
+
+
+class _Table:
+    """One table of the file: reads its keys and collects what is wrong with them."""
+
+    def __init__(
+        self, content: Mapping[str, object], where: str, keys: Sequence[str], problems: list[Problem]
+    ) -> None:
+        self.content, self.where, self._problems = content, where, problems
+        for key in content:
+            if key not in keys:
+                near = nearest(key, keys)
+                remedy = (
+                    f"The nearest known key is {near}." if near else f"Known keys: {listed(keys, 'and')}."
+                )
+                self.refuse(key, "be a known key", remedy)
+
+    def read(self, key: str, reader: Callable[[object], T], default: T) -> T:
+        """The value of a key, or its default where it is missing or wrong."""
+        if key not in self.content:
+            return default
+        try:
+            return reader(self.content[key])
+        except UnfitValueError as unfit:
+            self.refuse(key, unfit.must, unfit.remedy)
+            return default
+
+    def refuse(self, key: str, must: str, remedy: str) -> None:
+        """Note a problem with a key."""
+        got = _written(self.content[key]) if key in self.content else "nothing"
+        self._problems.append(Problem(self.where, f"{key} must {must} (got {got})", remedy))
+
+
+def _written(value: object) -> str:
+    """A value as it stands in the file, shortened."""
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, str):
+        return shown(value)
+    return shown(str(value)).strip('"').replace("'", '"')
+
+
+def settings_beside(sheet: Path) -> Farm:
+    """The farm of the settings file in the folder of a sheet.
+
+    Raises:
+        InputProblems: the file is there and something in it is wrong.
+    """
+    return read_settings(sheet.parent / FILE_NAME)
+
+
+def read_settings(path: Path | None) -> Farm:
+    """The farm that a settings file describes; the defaults where there is no file.
+
+    Raises:
+        InputProblems: the file cannot be read, or keys of it are wrong; all of them at once.
+    """
+    if path is None or not path.exists():
+        return _farm(_Table({}, FILE_NAME, KEYS, []), [])
+    problems: list[Problem] = []
+    farm = _farm(_Table(_parsed(path), path.name, KEYS, problems), problems)
+    if problems:
+        raise InputProblems(problems)
+    return farm
+
+
+def _parsed(path: Path) -> Mapping[str, object]:
+    try:
+        text = path.read_bytes().decode("utf-8-sig")
+    except OSError as error:
+        what = f"must be a readable file (got: {error.strerror})"
+        raise InputProblems([Problem(path.name, what, "Check its name and its rights.")]) from None
+    except UnicodeDecodeError:
+        what = "must be saved as UTF-8 (got other bytes)"
+        raise InputProblems([Problem(path.name, what, "Save it again with the encoding UTF-8.")]) from None
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise InputProblems([_syntax_problem(path.name, text, str(error))]) from None
+
+
+def _syntax_problem(name: str, text: str, message: str) -> Problem:
+    lines = text.splitlines() or [""]
+    place = re.search(r"\(at line (\d+)", message)
+    number = min(int(place[1]) if place else len(lines), len(lines))
+    reason = re.sub(r"\s*\(at .*\)$", "", message)
+    what = f"must be a line of settings (got {shown(lines[number - 1])}: {reason[:1].lower()}{reason[1:]})"
+    remedy = 'Write key = value, with quotes around text: units = "F".'
+    return Problem(f"{name}, line {number}", what, remedy)
+
+
+def _farm(top: _Table, problems: list[Problem]) -> Farm:
+    units = top.read("units", values.one_of("F", "C"), "") or None
+    opens, closes = top.read("workday", values.quarter_hours, (Workday().opens, Workday().closes))
+    workday = Workday(opens, closes, top.read("days_off", values.days_off, frozenset()))
+    uses = _uses(top, opens, problems) or {"shop": Use(name="shop", vase_days=SHOP_VASE_DAYS, leaves=opens)}
+    coolers = _coolers(top, units, problems) or {"cooler": Cooler(name="cooler")}
+    return Farm(
+        name=top.read("farm", values.short_words, ""),
+        units=units,
+        day_first=top.read("day_first", values.yes_or_no, False) if "day_first" in top.content else None,
+        timezone=top.read("timezone", _timezone, "") or None,
+        basis=top.read("basis", values.one_of("practice", "cautious"), "practice"),
+        link=top.read("link", values.link_pattern, "") or None,
+        paper_size=top.read("paper_size", values.one_of("letter", "a4"), "letter"),
+        label_stock=top.read("label_stock", values.words, "letter-3x10"),
+        workday=workday,
+        field_c=top.read("field_temperature", _months(units), (15.0,) * 12),
+        room_c=top.read("room_temperature", values.celsius(units, 5, 40), 20.0),
+        half_cooling_h=top.read("half_cooling", values.number(0.25, 48, "hours"), 4.0),
+        usual=_usual(top, problems),
+        uses=uses,
+        coolers=coolers,
+        crops=_crops(top),
+        columns=_columns(top, problems),
+    )
+
+
+def _timezone(value: object) -> str:
+    name = values.words(value)
+    try:
+        ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        raise UnfitValueError("be a known time zone", 'Write it like "Europe/Dublin".') from None
+    return name
+
+
+def _months(units: str | None) -> Callable[[object], tuple[float, ...]]:
+    """A reader for one field temperature, or one for each month [°C]; limits chosen."""
+    degrees = values.celsius(units, -10, 45)
+
+    def months(value: object) -> tuple[float, ...]:
+        if not isinstance(value, list):
+            return (degrees(value),) * 12
+        if len(value) != 12:
+            must = f"be one temperature or twelve, January first, not {len(value)}"
+            raise UnfitValueError(must, "Write one for every month, or a single one.")
+        return tuple(degrees(month) for month in value)
+
+    return months
+
+
+def _named_tables(top: _Table, key: str, keys: Sequence[str], problems: list[Problem]) -> dict[str, _Table]:
+    """The tables `[key.NAME]`, by name, with their names checked."""
+    tables: dict[str, _Table] = {}
+    seen: dict[str, str] = {}
+    for name, content in top.read(key, values.table, _NOTHING).items():
+        where = f"{top.where}, [{key}.{name}]" if squash(name) == name else f'{top.where}, [{key}."{name}"]'
+        word = squash(name)
+        fault = ""
+        if not any(letter.isalpha() for letter in name) or re.search(r"[;,\n]", name):
+            fault = "the name must have letters in it, and no comma or semicolon"
+        elif len(name) > values.MOST_NAME_LETTERS:
+            fault = f"the name must be at most {values.MOST_NAME_LETTERS} letters"
+        elif word in seen:
+            fault = f"the name must differ from {shown(seen[word])} in more than case, spaces and punctuation"
+        elif key == "coolers" and word == "out":
+            fault = 'the name must not be "out", which stands for outside any cooler'
+        if fault:
+            problems.append(Problem(where, f"{fault} (got {shown(name)})", "Choose another name."))
+        elif not isinstance(content, dict):
+            what = f"must be a table (got {_written(content)})"
+            problems.append(Problem(where, what, f"Write [{key}.{name}] and its keys below it."))
+        else:
+            seen[word] = name
+            tables[name] = _Table(content, where, keys, problems)
+    return tables
+
+
+def _uses(top: _Table, opens: time, problems: list[Problem]) -> dict[str, Use]:
+    uses: dict[str, Use] = {}
+    for name, table in _named_tables(top, "uses", USE_KEYS, problems).items():
+        if "vase_days" not in table.content:
+            table.refuse("vase_days", "be given", "Write the vase days it promises, like vase_days = 4.")
+        uses[name] = Use(
+            name=name,
+            vase_days=table.read("vase_days", values.number(0.5, 60, "days"), SHOP_VASE_DAYS),
+            days=table.read("days", values.selling_days, EVERY_DAY),
+            leaves=table.read("leaves", values.hour, opens),
+            open=table.read("open", values.yes_or_no, False),
+        )
+    return uses
+
+
+def _coolers(top: _Table, units: str | None, problems: list[Problem]) -> dict[str, Cooler]:
+    coolers: dict[str, Cooler] = {}
+    room = values.number(0.25, 10_000)  # crates or buckets (limits chosen)
+    for name, table in _named_tables(top, "coolers", COOLER_KEYS, problems).items():
+        trusted = table.read("trusted", values.yes_or_no, False)
+        if trusted and "set_point" not in table.content:
+            table.refuse("trusted", "stand beside a set_point", "Give the set_point that was checked.")
+        coolers[name] = Cooler(
+            name=name,
+            # limits chosen: the coldest flower store of the sources is -0.6 °C; beyond 20 °C it cools nothing
+            set_point_c=table.read("set_point", _or_none(values.celsius(units, -5, 20)), None),
+            trusted=trusted,
+            log=table.read("log", _or_none(values.words), None),
+            probe=table.read("probe", _or_none(values.words), None),
+            log_units=table.read("log_units", _or_none(values.one_of("F", "C")), None),
+            # limit chosen: a thermometer further off in ice water is broken
+            offset_c=table.read("offset", values.difference(units, 5.0), 0.0),
+            crates=table.read("crates", _or_none(room), None),
+            buckets=table.read("buckets", _or_none(room), None),
+            shared=table.read("shared", values.yes_or_no, True),
+            soak_inside=table.read("soak", values.one_of("inside", "outside"), "inside") == "inside",
+        )
+    return coolers
+
+
+def _or_none(reader: Callable[[object], T]) -> Callable[[object], T | None]:
+    """The same reader, for a key whose default is None."""
+    return reader
+
+
+def _usual(top: _Table, problems: list[Problem]) -> dict[str, str]:
+    """What a blank cell means, by column; the words are judged with the sheet's cells."""
+    where = f"{top.where}, [usual]"
+    usual: dict[str, str] = {}
+    for key, value in top.read("usual", values.table, _NOTHING).items():
+        column = column_named(key)
+        if column not in USUAL_COLUMNS:
+            near = nearest(key, USUAL_COLUMNS)
+            remedy = f"Columns that can have one: {listed(USUAL_COLUMNS, 'and')}."
+            what = f"must be a column with a usual value (got {shown(key)})"
+            problems.append(Problem(where, what, f"The nearest is {near}. {remedy}" if near else remedy))
+            continue
+        try:
+            usual[column] = values.plain_cell(value)
+        except UnfitValueError as unfit:
+            what = f"{key} must {unfit.must} (got {_written(value)})"
+            problems.append(Problem(where, what, unfit.remedy))
+    return usual
+
+
+def _columns(top: _Table, problems: list[Problem]) -> dict[str, str]:
+    """The grower's own headers, by column."""
+    where = f"{top.where}, [columns]"
+    own: dict[str, str] = {}
+    for key, header in top.read("columns", values.table, _NOTHING).items():
+        column = column_named(key)
+        if column is None:
+            near = nearest(key, COLUMNS)
+            remedy = f"The nearest is {near}." if near else f"Columns: {listed(COLUMNS, 'and')}."
+            problems.append(Problem(where, f"must be a column of the lot sheet (got {shown(key)})", remedy))
+        elif not isinstance(header, str) or not squash(header):
+            what = f"{key} must be the header that your sheet has for it (got {_written(header)})"
+            problems.append(Problem(where, what, f'Write it like {key} = "My header".'))
+        elif squash(header) in map(squash, own.values()):
+            what = f"{key} must have a header of its own (got {shown(header)} again)"
+            problems.append(Problem(where, what, "One header can stand for one column only."))
+        else:
+            own[column] = header.strip()
+    return own
+
+
+def _crops(top: _Table) -> dict[str, Mapping[str, object]]:
+    """Figures of crops, as written: the crop table judges them."""
+    return dict(top.read("crops", values.table, _NOTHING))  # type: ignore[arg-type]  # crop_table refuses what is no table

@@ -1,0 +1,126 @@
+"""What the starter sheet and its settings file say: notes on the headers, choices, widths."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+NOTES: Mapping[str, str] = {
+    "lot": "Your own code, letters A-Z, digits and -, at most 12. A row with nothing but a code is ignored.",
+    "crop": "What was cut: tulip, narcissus, lily ... Always needed.",
+    "variety": "The name that is printed on the tags.",
+    "form": "Single, double, parrot ... where a crop has forms. Blank: dated as the form that keeps least.",
+    "colour": "As you want it printed.",
+    "cut": "Day of the cut, or day and hour: 2027-02-15 or 2027-02-15 09:00. Always needed. "
+    "A day to come makes the row a plan.",
+    "stage": "How far the bud was open at the cut: green, tight, coloured or open. Blank: dated cautiously.",
+    "stems": "Stems cut, 1 to 20,000.",
+    "per bunch": "Stems in a bunch. Blank: 10.",
+    "bulb": "On, if the bulb left the ground with the stem. Blank: off.",
+    "storage": "Dry or water. Blank: decided for you.",
+    "field": "Temperature where the stems stood between the cut and the cooler, like 60F or 15C. "
+    "Blank: as in the settings.",
+    "surface": "Wet after rain or washing; dried once fanned; dry. Blank: dry.",
+    "cooler": "The first cooler it went into. Blank: the first one of the settings.",
+    "place": "Where in the cooler: shelf 2, left rack ...",
+    "in cooler": "When it went in. Blank: two hours after the cut. A wet lot goes in when this is filled.",
+    "in water": "When a dry lot was put in water. For a part of a lot, give that part a row of its own "
+    "and name this lot under split from.",
+    "moved": "Where it went after that, in order: walk-in 2027-04-12; out 2027-04-14T06:00 75F; "
+    "walk-in 2027-04-14T15:00.",
+    "use": "What it is for: a name from the settings. Blank: the use that promises the most vase days.",
+    "needed": "Orders: 2027-04-10 for the whole lot, or 2027-04-10 x 100; 2027-04-17T07:00 event x 60.",
+    "gone": "Stems sold or used so far. 12 bunches and all are understood.",
+    "dumped": "Stems thrown away.",
+    "split from": "The lot that this one was taken from; blank cells are taken over from it. "
+    "Several: 041 x 30; 043 x 20.",
+    "vase days seen": "How long they lasted in a vase, for the review of the season.",
+    "why dumped": "For the review of the season.",
+    "note": "Anything else.",
+}
+
+# Words that the drop-downs propose; crops and forms come from the crop table.
+CHOICES: Mapping[str, tuple[str, ...]] = {
+    "stage": ("green", "tight", "coloured", "open"),
+    "bulb": ("on", "off"),
+    "storage": ("dry", "water"),
+    "surface": ("wet", "dried", "dry"),
+    "cooler": ("walk-in", "fridge"),
+    "use": ("shop", "stall", "event"),
+}
+
+# Widths of columns in letters; 11 where nothing is said.
+WIDTHS: Mapping[str, float] = {
+    "lot": 8, "crop": 13, "variety": 22, "form": 14, "cut": 17, "stems": 8, "per bunch": 8, "bulb": 7,
+    "field": 8, "surface": 9, "place": 14, "in cooler": 17, "in water": 17, "moved": 30, "needed": 34,
+    "gone": 9, "dumped": 9, "split from": 16, "vase days seen": 10, "why dumped": 18, "note": 30,
+}  # fmt: skip
+
+SETTINGS = """\
+# How this farm works. Every line may be left out. A line that begins with # counts for nothing:
+# take the # away where a key begins right after it, and put your own value.
+
+#farm = "Long Acre"                  # printed on the papers
+#units = "F"                         # "F" or "C": for numbers without a unit, and on paper
+#day_first = false                   # how 05/06/2027 reads: true is 5 June, false is May 6
+#timezone = "Europe/Dublin"          # only if the computer stands in another one
+#basis = "cautious"                  # dates from the careful published figures, not from practice
+#link = "https://example.org/l/{lot}"  # what the codes on the tags open; {row} works too
+#paper_size = "a4"                   # or "letter"
+#label_stock = "a4-3x7"              # see: tagmaker label-stocks
+
+workday = ["08:00", "18:00"]         # first and last hour at the bench, in quarter hours
+days_off = ["Sun"]                   # days on which nobody puts stems in water; they can still sell
+
+# Where the stems stand for two hours between the cut and the cooler:
+# one temperature, or twelve, January first.
+#field_temperature = "60F"
+#room_temperature = "68F"            # where stems are let open
+#half_cooling = 4                    # hours in which a wrapped crate comes half way to the cooler
+
+# What a blank cell of the sheet means on this farm.
+[usual]
+#stage = "tight"
+#form = "single"
+#per_bunch = 10
+#use = "shop"
+
+# Where the flowers go. vase_days is what you promise the buyer; days and leaves say when they go.
+[uses.shop]
+vase_days = 4
+
+[uses.stall]
+vase_days = 4
+days = ["Sat"]
+leaves = "06:30"
+
+[uses.event]
+vase_days = 2
+#open = true                         # wanted open on arrival: time to open is planned in
+
+# Your coolers; the first one is meant where the sheet does not say. A set point is not a
+# measurement: dates are reckoned with 41F or warmer, unless the cooler is logged or trusted.
+[coolers.walk-in]
+set_point = "39F"
+#trusted = true                      # checked against a good thermometer
+#log = "logs/walk-in*.csv"           # its thermometer log
+#probe = "shelf 2"                   # which probe of a log that holds several
+#log_units = "F"                     # if the log does not say
+#offset = "-0.5F"                    # added to every reading, from a check in ice water
+#crates = 24                         # what it takes; left out: no limit is watched
+#buckets = 16
+#shared = true                       # crates and buckets take the same space
+#soak = "outside"                    # stems put in water stand elsewhere
+
+[coolers.fridge]
+set_point = "41F"
+crates = 3
+buckets = 2
+
+# Figures of your own for a crop, or a crop of your own.
+#[crops."tulip double"]
+#fresh_days = 8
+
+# If a header of your sheet is not understood: the column, and your name for it.
+#[columns]
+#cut = "Into the basket"
+"""

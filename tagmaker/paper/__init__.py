@@ -1,0 +1,1 @@
+"""Ink out: wrap labels, crate cards and the cooler checklist as PDF."""

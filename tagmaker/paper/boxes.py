@@ -1,0 +1,151 @@
+"""Drawings as data in millimetres, before any of it is ink.
+
+A `Drawing` (a tag, a card, a page) is a frame with placed elements: `Text`, `Code`, `Rule`, `Frame`, `Trace`.
+Boxes are measured from the drawing's top left corner, x to the right and y downwards. `fitting.fit` makes a
+`Text` that stays in its box; `ink.print_sheets` makes a PDF of `Sheet`s. Nothing here knows what a lot is:
+`Drawing.lot` and `Drawing.where` only name the culprit in a message.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal, NamedTuple
+
+from tagmaker.paper.qr import SizedSymbol
+
+MM = 72 / 25.4  # points in a millimetre
+
+Weight = Literal["regular", "bold"]
+
+
+class Box(NamedTuple):
+    """A rectangle [mm], from the top left corner of what it lies in."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+
+    @property
+    def right(self) -> float:
+        """Where it ends to the right [mm]."""
+        return self.x + self.width
+
+    @property
+    def bottom(self) -> float:
+        """Where it ends below [mm]."""
+        return self.y + self.height
+
+    def inset(self, margin: float) -> Box:
+        """The box with a margin [mm] taken off on each side."""
+        return Box(self.x + margin, self.y + margin, self.width - 2 * margin, self.height - 2 * margin)
+
+    def moved(self, x: float, y: float) -> Box:
+        """The same box, further right and down [mm]."""
+        return Box(self.x + x, self.y + y, self.width, self.height)
+
+    def holds(self, other: Box, slack: float = 0.01) -> bool:
+        """Whether another box lies inside this one, give or take a slack [mm]."""
+        return (
+            other.x >= self.x - slack
+            and other.y >= self.y - slack
+            and other.right <= self.right + slack
+            and other.bottom <= self.bottom + slack
+        )
+
+    def overlaps(self, other: Box, slack: float = 0.01) -> bool:
+        """Whether two boxes share more than a slack [mm]."""
+        return (
+            other.x < self.right - slack
+            and self.x < other.right - slack
+            and other.y < self.bottom - slack
+            and self.y < other.bottom - slack
+        )
+
+
+class Line(NamedTuple):
+    """One line of text: its left end and its baseline [mm]."""
+
+    text: str
+    x: float
+    y: float
+
+
+class Text(NamedTuple):
+    """Lines of one size, fitted into a box; made by `fitting.fit`."""
+
+    box: Box
+    lines: tuple[Line, ...]
+    size: float  # [pt]
+    weight: Weight
+
+
+class Code(NamedTuple):
+    """A QR symbol in the middle of its box; the box holds the quiet zone too."""
+
+    box: Box
+    sized: SizedSymbol
+
+
+class Rule(NamedTuple):
+    """A straight line between two points [mm]."""
+
+    x1: float
+    y1: float
+    x2: float
+    y2: float
+    width: float = 0.5  # [pt]
+    dash: tuple[float, ...] = ()  # [pt] on, off
+
+
+class Frame(NamedTuple):
+    """A box drawn as an outline, or filled black."""
+
+    box: Box
+    width: float = 0.75  # [pt] of the outline
+    filled: bool = False
+
+
+class Trace(NamedTuple):
+    """A line through points [mm], as in a chart."""
+
+    points: tuple[tuple[float, float], ...]
+    width: float = 0.75  # [pt]
+
+
+Element = Text | Code | Rule | Frame | Trace
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Drawing:
+    """A tag, a card or a page. Two drawings are the same only if they are the same object."""
+
+    width: float  # [mm]
+    height: float  # [mm]
+    elements: tuple[Element, ...]
+    lot: str = ""  # lot code, for messages
+    where: str = ""  # place in the sheet, for messages
+
+
+class Placed(NamedTuple):
+    """A drawing on a sheet, by its top left corner [mm]."""
+
+    drawing: Drawing
+    x: float
+    y: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sheet:
+    """A page and what lies on it."""
+
+    width: float  # [mm]
+    height: float  # [mm]
+    placed: tuple[Placed, ...]
+
+
+def symbol_box(code: Code) -> Box:
+    """Where the dark part of a code lies, without its quiet zone."""
+    side = code.sized.symbol.modules * code.sized.module
+    box = code.box
+    return Box(box.x + (box.width - side) / 2, box.y + (box.height - side) / 2, side, side)

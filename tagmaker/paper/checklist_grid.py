@@ -1,0 +1,139 @@
+"""The fixed parts of a checklist page, in mm: its columns, head, day strip and write-on rows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from tagmaker.paper.boxes import Box, Element, Frame, Rule
+from tagmaker.paper.fitting import fit
+from tagmaker.paper.stacking import Paragraph, squeezed, stack, stack_height
+
+PAGES = {"letter": (279.4, 215.9), "a4": (297.0, 210.0)}  # [mm] width and height, lying
+MARGIN = 8.0  # [mm] of white all round: laminating film seals 3 to 6, inkjets ask for 7 below
+DAYS = 7
+LOT_WIDTH = 68.0  # [mm] column of the lots' names
+LEFT_WIDTH = 14.0  # [mm] column to write what is left
+WRITE_ON = 8.0  # [mm] least height and width of a box to write in
+PAD = 0.8  # [mm] of white inside a cell
+HEAD = 11.0  # [mm] height of the page's head
+CONTINUED_HEAD = 8.0  # [mm] the same on further pages
+DAY_HEAD = 6.0  # [mm] height of the days' names
+STRIP_LEAST = 12.0  # [mm]
+SIZES = (8.0, 7.5, 7.0, 6.5, 6.0)  # [pt] tried for the strip; longer wording is cut
+CAPTION = 4.2  # [mm] height of a line of column captions
+FOOT = 30.0  # [mm]
+THIN = 0.4  # [pt]
+SMALLEST = 6.5  # [pt] to which a long name shrinks before it is cut
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """The columns of a page."""
+
+    width: float  # [mm] of the page
+    height: float  # [mm] of the page
+
+    @property
+    def inner(self) -> Box:
+        """The page without its white edge."""
+        return Box(0, 0, self.width, self.height).inset(MARGIN)
+
+    @property
+    def day_width(self) -> float:
+        """Width of a day's column [mm]."""
+        return (self.inner.width - LOT_WIDTH - LEFT_WIDTH) / DAYS
+
+    def lot_cell(self, y: float, height: float) -> Box:
+        """The first column's cell of a row."""
+        return Box(self.inner.x, y, LOT_WIDTH, height)
+
+    def day_cell(self, n: int, y: float, height: float) -> Box:
+        """The cell of the n-th day of a row."""
+        return Box(self.inner.x + LOT_WIDTH + n * self.day_width, y, self.day_width, height)
+
+    def left_cell(self, y: float, height: float) -> Box:
+        """The last column's cell of a row."""
+        return Box(self.inner.right - LEFT_WIDTH, y, LEFT_WIDTH, height)
+
+    def row(self, y: float, height: float, *, left: bool = True) -> Iterator[Element]:
+        """The lines of a row: a frame and the columns in it."""
+        right = self.inner.right if left else self.left_cell(y, height).x
+        yield Frame(Box(self.inner.x, y, right - self.inner.x, height), width=THIN)
+        for n in range(DAYS + left):
+            x = self.day_cell(n, y, height).x
+            yield Rule(x, y, x, y + height, width=THIN)
+
+
+def page_head(
+    grid: Grid, cooler: str, week: str, page: str, printed: str, height: float = HEAD
+) -> Iterator[Element]:
+    """Cooler, week, page number and when it was printed, over a thick line."""
+    inner = grid.inner
+    tall = height - 2.0
+    large = 22 if height >= HEAD else 14
+    yield fit(
+        cooler, Box(inner.x, inner.y, inner.width * 0.42, tall), most=large, least=SMALLEST, weight="bold"
+    )
+    middle = Box(inner.x + inner.width * 0.43, inner.y, inner.width * 0.3, tall)
+    yield fit(week, middle, most=large * 0.7, least=SMALLEST, weight="bold")
+    right = Box(middle.right + 2, inner.y, inner.right - middle.right - 2, tall)
+    upper = Box(right.x, right.y, right.width, tall / 2)
+    yield fit(page, upper, most=9, least=SMALLEST, align="right")
+    if printed:
+        yield fit(printed, upper.moved(0, tall / 2), most=9, least=SMALLEST, align="right")
+    line = inner.y + height - 1
+    yield Rule(inner.x, line, inner.right, line, width=2)
+
+
+def day_heads(grid: Grid, y: float, days: Sequence[str]) -> Iterator[Element]:
+    """The days' names."""
+    for n, day in enumerate(days):
+        cell = grid.day_cell(n, y, DAY_HEAD)
+        box = Box(cell.x + PAD, cell.y, cell.width - 2 * PAD, DAY_HEAD)
+        yield fit(day, box, most=11, least=6, weight="bold")
+
+
+def strip_height(
+    grid: Grid, head: Sequence[Paragraph], cells: Sequence[Sequence[Paragraph]], most: float
+) -> float:
+    """Height [mm] of a strip in which its head and the fullest day fit, but no more than `most`."""
+    width = grid.day_width - 2 * PAD
+    beside = stack_height(head, grid.lot_cell(0, 0).width - 2 * PAD)
+    tallest = max(beside, *(stack_height(cell, width) for cell in cells))
+    return min(max(tallest + 2 * PAD, STRIP_LEAST), most)
+
+
+def strip(
+    grid: Grid, y: float, height: float, head: Sequence[Paragraph], cells: Sequence[Sequence[Paragraph]]
+) -> Iterator[Element]:
+    """The strip of the days' work."""
+    yield from grid.row(y, height, left=False)
+    beside = grid.lot_cell(y, height).inset(PAD)
+    fits = stack_height(head, beside.width) <= beside.height
+    yield from stack(head if fits else squeezed(head, beside, SIZES), beside)
+    for n, cell in enumerate(cells):
+        box = grid.day_cell(n, y, height).inset(PAD)
+        yield from stack(squeezed(cell, box, SIZES), box)
+
+
+def write_on_row(grid: Grid, y: float, height: float, label: str, halves: int = 1) -> Iterator[Element]:
+    """A row to write in by hand, each day in one box or in several side by side."""
+    yield from grid.row(y, height, left=False)
+    box = grid.lot_cell(y, height).inset(PAD)
+    yield fit(label, box, most=10, least=8, lines=2, weight="bold")
+    for n in range(DAYS):
+        cell = grid.day_cell(n, y, height)
+        for part in range(1, halves):
+            x = cell.x + cell.width * part / halves
+            yield Rule(x, y, x, y + height, width=THIN)
+
+
+def half_day_captions(grid: Grid, y: float, captions: Sequence[str]) -> Iterator[Element]:
+    """Morning and evening over the boxes of each day."""
+    for n in range(DAYS):
+        cell = grid.day_cell(n, y, CAPTION)
+        wide = cell.width / len(captions)
+        for part, caption in enumerate(captions):
+            box = Box(cell.x + part * wide, y, wide, CAPTION)
+            yield fit(caption, box, most=8, least=6, align="centre")

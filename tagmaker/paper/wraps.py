@@ -1,0 +1,149 @@
+"""Wrap labels: one for every bunch that is left, on sheets of a label stock."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from types import MappingProxyType
+
+from tagmaker.errors import InputProblems, Problem
+from tagmaker.farm import Farm
+from tagmaker.lot import OrderDates, StorageDates
+from tagmaker.paper.boxes import Box, Drawing, Placed, Sheet
+from tagmaker.paper.fitting import fit
+from tagmaker.paper.ink import Inked, print_sheets
+from tagmaker.paper.label_stock import LabelStock, label_stock
+from tagmaker.paper.qr import lot_text
+from tagmaker.paper.tag_layout import draw_tag
+from tagmaker.paper.tag_words import TEMPLATE, tag_words, wet_words
+from tagmaker.storage.crops import CropTable
+from tagmaker.storage.lot_week import is_wet
+from tagmaker.wording import Wording
+
+FILE_NAME = "wrap-labels.pdf"
+
+
+@dataclass(frozen=True, slots=True)
+class Bunches:
+    """Bunches of a lot that carry the same label."""
+
+    order: OrderDates | None  # the part order they are for; None: the lot's own dates
+    stems: int  # in each
+    count: int
+
+
+def wrap_labels(
+    lots: Sequence[StorageDates],
+    farm: Farm,
+    crops: CropTable,
+    wording: Wording,
+    now: datetime,
+    most: Mapping[str, int] = MappingProxyType({}),
+) -> Inked:
+    """The labels of lots, in their order, on the farm's label stock; a lot with none left has none.
+
+    Args:
+        lots: dated lots
+        farm: label stock, link and hours
+        crops: how each crop is kept, for its caution
+        wording: templates and units
+        now: local time of the farm
+        most: lot code -> labels, for lots of which only the last so many bunches are wanted
+
+    Raises:
+        InputProblems: stems that are not given, links that do not fit, characters that the font lacks.
+    """
+    stock = label_stock(farm.label_stock)
+    labels: list[Drawing] = []
+    problems: list[Problem] = []
+    for dates in lots:
+        try:
+            for drawing, count in lot_labels(
+                dates, stock, farm, crops, wording, now, most.get(dates.lot.lot_code)
+            ):
+                labels.extend([drawing] * count)
+        except InputProblems as error:
+            problems.extend(error.problems)
+    if problems:
+        raise InputProblems(problems)
+    say = wording.macros(TEMPLATE)
+    if not labels:
+        box = Box(0, 0, stock.width, stock.height)
+        words = fit(say.nothing(), box.inset(3.0), most=12, least=7.5, lines=3)
+        labels = [Drawing(stock.width, stock.height, (words,))]
+    return print_sheets(FILE_NAME, say.title(farm=farm.name), label_sheets(labels, stock))
+
+
+def label_sheets(labels: Sequence[Drawing], stock: LabelStock) -> Iterator[Sheet]:
+    """Labels on pages of a stock, row by row from the top left."""
+    boxes = stock.boxes()
+    for start in range(0, len(labels), stock.per_page):
+        page = labels[start : start + stock.per_page]
+        placed = tuple(Placed(label, box.x, box.y) for label, box in zip(page, boxes, strict=False))
+        yield Sheet(stock.page_width, stock.page_height, placed)
+
+
+def lot_labels(
+    dates: StorageDates,
+    stock: LabelStock,
+    farm: Farm,
+    crops: CropTable,
+    wording: Wording,
+    now: datetime,
+    most: int | None = None,
+) -> Iterator[tuple[Drawing, int]]:
+    """Each different label of a lot, and how many bunches carry it; one slip for a lot that is still wet.
+
+    With `most` only the last so many bunches have one.
+
+    Raises:
+        InputProblems: its stems are not given, or its code does not fit.
+    """
+    lot = dates.lot
+    if is_wet(dates):
+        text = lot_text(dates, farm.link)
+        yield draw_tag(wet_words(dates, wording), text, stock.width, stock.height, lot.where), 1
+        return
+    keeping = crops.keeping(lot.crop, lot.form, dates.kept)
+    for bunches in bunches_of(dates, most):
+        order = bunches.order
+        words = tag_words(dates, order, bunches.stems, keeping, farm, wording, now)
+        text = lot_text(dates, farm.link, order.into_water_by if order else None)
+        yield draw_tag(words, text, stock.width, stock.height, lot.where), bunches.count
+
+
+def bunches_of(dates: StorageDates, most: int | None = None) -> Sequence[Bunches]:
+    """The bunches left, those of part orders first; the very last has what remains.
+
+    With `most` the last so many: those of part orders were labelled first.
+    """
+    found: list[Bunches] = []
+    for bunches in reversed(tuple(_all_bunches(dates))):
+        count = bunches.count if most is None else min(bunches.count, most)
+        most = None if most is None else most - count
+        if count:
+            found.insert(0, replace(bunches, count=count))
+    return found
+
+
+def _all_bunches(dates: StorageDates) -> Iterator[Bunches]:
+    """Every bunch left.
+
+    A part order takes whole bunches; what it cannot be served with has no labels.
+    """
+    lot, left = dates.lot, dates.left
+    if left is None:
+        remedy = "Write how many stems were cut; labels are counted from it."
+        what = f"stems of lot {lot.lot_code} must be given for wrap labels (got nothing)"
+        raise InputProblems([Problem(lot.where, what, remedy, lot.lot_code)])
+    parts = [order for order in dates.orders if order.ok and order.stems is not None]
+    for order in (*parts, None):
+        wanted = left if order is None or order.stems is None else order.stems
+        count = min(-(-wanted // lot.per_bunch), max(-(-left // lot.per_bunch), 0))
+        full = min(count, left // lot.per_bunch) if left > 0 else 0
+        if full:
+            yield Bunches(order, lot.per_bunch, full)
+        if count > full:
+            yield Bunches(order, left - full * lot.per_bunch, 1)
+        left -= count * lot.per_bunch

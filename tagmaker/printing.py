@@ -1,0 +1,201 @@
+"""The main job: which lots to print, draw them, prove the files, put them in place, remember it."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+from tagmaker import record as records
+from tagmaker.errors import InputProblems, Problem, UsageProblem
+from tagmaker.lot import StorageDates
+from tagmaker.paper.filing import place_files
+from tagmaker.paper.ink import Inked
+from tagmaker.season import Season
+from tagmaker.storage.cooler_summary import CoolerSummary, summarise
+
+Tell = Callable[[str], None]  # says a line to whoever runs the command
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """What a printing command asks for."""
+
+    kinds: Sequence[str]  # "wraps", "crates", "checklist", in the order of printing
+    only: Sequence[str] = ()  # lot codes; none: all
+    out: Path | None = None  # None: papers/ beside the sheet
+    skip_bad: bool = False
+    blank: bool = False  # the checklist as a standing grid
+    new: bool = False  # wrap labels that were never printed
+    reprint: bool = False  # wrap labels that are no longer true
+    remember: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """The lots that a printing command prints, and how many labels of each where not all."""
+
+    lots: Sequence[StorageDates]
+    labels: Mapping[str, int] = field(default_factory=dict)  # lot code -> labels; absent: all
+    left_out: Sequence[str] = ()  # lot codes with problems
+
+
+def asked_for(only: Sequence[str], season: Season) -> set[str]:
+    """The lot codes asked for; all where none was named.
+
+    Raises:
+        UsageProblem: a code that is not in the sheet; names the nearest.
+    """
+    known = {lot.lot_code for lot in season.lots} | {p.lot for p in season.problems if p.lot}
+    if not only:
+        return known
+    wanted = {code.strip().upper() for code in only}
+    unknown = sorted(wanted - known)
+    if unknown:
+        near = difflib.get_close_matches(unknown[0], sorted(known), n=3, cutoff=0.4)
+        hint = f" Nearest: {', '.join(near)}." if near else ""
+        got = ", ".join(unknown)
+        raise UsageProblem(f"--lot must name a lot of {season.sheet.name} (got {got}).{hint}")
+    return wanted
+
+
+def problems_of(asked: set[str], season: Season) -> list[Problem]:
+    """The problems of the lots asked for, and of the sheet as a whole."""
+    return [problem for problem in season.problems if not problem.lot or problem.lot in asked]
+
+
+@dataclass(frozen=True, slots=True)
+class Printing:
+    """What came of a printing command."""
+
+    paths: Sequence[Path]
+    left_out: Sequence[str]  # lot codes with problems
+
+
+def print_papers(season: Season, wanted: Wanted, tell: Tell) -> Printing:
+    """Print what is wanted; nothing is written unless all of it can be.
+
+    Raises:
+        InputProblems: a lot asked for is not sound, and the rest was not asked for alone.
+        OutputProblem: a file does not read back or cannot be written.
+    """
+    job = _job(season, wanted, tell)
+    record, message = records.open_record(season.sheet, season.now, create=wanted.remember)
+    if message and wanted.remember:
+        tell(message)
+    if wanted.new or wanted.reprint:
+        job = _narrowed(job, records.by_lot(record.lines("wraps")), wanted)
+    inked = [drawn for kind in wanted.kinds if (drawn := _draw(kind, job, season, wanted, tell)) is not None]
+    paths = place_files(wanted.out or season.sheet.parent / "papers", inked)
+    if wanted.remember:
+        printed = [line for kind in wanted.kinds for line in _printed(kind, job, season)]
+        message = record.remember(printed)
+        if message:
+            tell(message)
+    return Printing(paths, job.left_out)
+
+
+def _job(season: Season, wanted: Wanted, tell: Tell) -> Job:
+    """The sound lots among those asked for; refuses, or skips and says so, where some are not."""
+    asked = asked_for(wanted.only, season)
+    shown = [lot for lot in season.dated if lot.lot.lot_code in asked]
+    problems = problems_of(asked, season)
+    if {"wraps", "crates"} & set(wanted.kinds):
+        problems += _without_stems(shown)
+    if problems and (not wanted.skip_bad or any(not problem.lot for problem in problems)):
+        tell("nothing was written; correct these, or print the rest with --skip-bad")
+        raise InputProblems(problems)
+    bad = sorted({problem.lot for problem in problems})
+    for problem in problems:
+        tell(str(problem))
+    if bad:
+        tell(f"left out: {', '.join(bad)}")
+    sound = [lot for lot in shown if lot.lot.lot_code not in bad and (lot.left is None or lot.left > 0)]
+    return Job(sound, left_out=bad)
+
+
+def _without_stems(dates: Iterable[StorageDates]) -> list[Problem]:
+    """Lots whose labels cannot be counted."""
+    what = "stems must be filled to print labels and cards (got a blank)"
+    return [
+        Problem(lot.lot.where, what, "Write how many stems were cut.", lot.lot.lot_code)
+        for lot in dates
+        if lot.left is None
+    ]
+
+
+def _narrowed(job: Job, lines: Mapping[str, Sequence[records.Printed]], wanted: Wanted) -> Job:
+    """The lots whose labels are missing or no longer true, with the number of missing ones."""
+    labels: dict[str, int] = {}
+    lots: list[StorageDates] = []
+    for dates in job.lots:
+        known = lines.get(dates.lot.lot_code, ())
+        missing = records.missing(known, dates) if wanted.new else 0
+        if wanted.reprint and records.stale(known, dates):
+            lots.append(dates)
+        elif missing:
+            lots.append(dates)
+            labels[dates.lot.lot_code] = missing
+    return Job(lots, labels, job.left_out)
+
+
+def _draw(kind: str, job: Job, season: Season, wanted: Wanted, tell: Tell) -> Inked | None:
+    """One paper; None, and said, where there is nothing to print."""
+    farm, crops, wording, now = season.farm, season.crops, season.wording, season.now
+    if kind == "checklist":
+        from tagmaker.paper.checklist import cooler_checklists
+        from tagmaker.storage.room import room
+
+        rooms = room(season.dated, farm, crops, now, 7)
+        told = summaries(season, set())
+        return cooler_checklists(job.lots, farm, crops, wording, now, rooms, told, blank=wanted.blank)
+    if not job.lots:
+        tell(f"no {kind} to print: {_why_none(wanted)}")
+        return None
+    if kind == "wraps":
+        from tagmaker.paper.wraps import wrap_labels
+
+        return wrap_labels(job.lots, farm, crops, wording, now, job.labels)
+    from tagmaker.paper.crates import crate_cards
+
+    return crate_cards(job.lots, farm, crops, wording, now)
+
+
+def summaries(season: Season, asked: set[str]) -> tuple[CoolerSummary, ...]:
+    """Each cooler's story, with the lots asked for that stand in it."""
+    farm, crops, now = season.farm, season.crops, season.now
+    told = (
+        summarise(air, season.readings.get(name), season.dated, season.assumed, crops, farm, now)
+        for name, air in season.airs.items()
+    )
+    return tuple(
+        replace(summary, lots=tuple(lot for lot in summary.lots if lot.read.lot.lot_code in asked))
+        for summary in told
+    )
+
+
+def _why_none(wanted: Wanted) -> str:
+    if wanted.new and wanted.reprint:
+        return "every bunch has its label, and all are still true"
+    if wanted.new:
+        return "every bunch has its label"
+    return "all printed labels are still true" if wanted.reprint else "no cut lot has stems left"
+
+
+def _printed(kind: str, job: Job, season: Season) -> Iterable[records.Printed]:
+    """The lines of the record for one paper."""
+    if kind == "crates":
+        from tagmaker.paper.crates import containers
+
+        for dates in job.lots:
+            yield records.printed_now("crates", dates, len(containers(dates, season.crops)), season.now)
+    elif kind == "wraps":
+        from tagmaker.paper.wraps import bunches_of
+
+        for dates in job.lots:
+            most = job.labels.get(dates.lot.lot_code)
+            for bunches in bunches_of(dates, most):
+                yield records.printed_now(
+                    "wraps", dates, bunches.count, season.now, order=bunches.order, replaces=most is None
+                )

@@ -1,0 +1,1 @@
+"""Storage life and dates: pure calculation on the standard library."""

@@ -1,0 +1,272 @@
+"""The air of a cooler over time, as it counts for the stems in it.
+
+Readings count wherever there are any. Elsewhere, that is before them, after them while fewer than
+seven days were logged, and in gaps, the warmer side is counted: see `Air` and `_gap`.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, time, timedelta
+from itertools import pairwise
+from math import log
+
+from tagmaker.farm import QUARTER, Cooler, Farm
+from tagmaker.storage.ageing import Q10, UPPER_Q10, Spell, rate
+from tagmaker.storage.climate import mean_c
+from tagmaker.storage.moments import DAY
+from tagmaker.storage.readings import HandReading, Readings
+
+UNMEASURED_C = 5.0  # [°C] least that is counted for a cooler without readings (chosen)
+BRIDGED = timedelta(hours=2)  # neighbours this near are joined (chosen)
+POWER_CUT = timedelta(hours=6)  # a longer gap is taken for a power cut: the logger stops too (chosen)
+POWER_CUT_C = 10.0  # [°C] least that counts in one (chosen)
+FORECAST_DAYS = 7  # [d] logged before they stand for the days to come (chosen)
+HAND_STEP = timedelta(minutes=30)  # between two looks, LOW and HIGH take turns of this length (chosen)
+
+
+def temperature_at(k: float) -> float:
+    """The constant temperature that ages stems k times as fast as 0 °C does [°C]: `rate` inverted.
+
+    >>> [round(temperature_at(rate(t)), 9) for t in (-3, 0, 4.4, 10, 27, 40)]
+    [0.0, 0.0, 4.4, 10.0, 27.0, 40.0]
+    """
+    t_c, remaining = 0.0, k
+    for q10 in (Q10, *UPPER_Q10):
+        if remaining <= q10:
+            return t_c + 10 * log(max(remaining, 1.0), q10)
+        t_c, remaining = t_c + 10, remaining / q10
+    return t_c
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """A stretch without readings that is too long to be bridged."""
+
+    start: datetime
+    end: datetime
+    counted_c: float  # [°C]
+
+    @property
+    def power_cut(self) -> bool:
+        """Whether it is taken for one."""
+        return self.end - self.start > POWER_CUT
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Air:
+    """A cooler's air: what was measured, then what is expected."""
+
+    cooler: Cooler
+    measured: tuple[Spell, ...] = ()  # readings and bridges between them, in order
+    spells: tuple[Spell, ...] = ()  # measured, with the gaps between filled, without holes
+    gaps: tuple[Gap, ...] = ()
+    before_c: float  # [°C] counted before the first reading
+    after_c: float  # [°C] counted after the last one
+    recent_c: float | None = None  # [°C] equivalent of the last seven logged days
+    recent_mean_c: float | None = None  # [°C] their plain mean
+    logged_days: float = 0.0  # [d]
+    last_reading: datetime | None = None  # of the logger
+    looks: tuple[Spell, ...] = ()  # what was read by hand, where the logger has none
+
+    @property
+    def by_hand(self) -> bool:
+        """Whether hand readings are among the measured ones."""
+        return bool(self.looks)
+
+    def ambient(self, start: datetime, end: datetime) -> Iterable[Spell]:
+        """The air over a stretch of time, in spells that follow each other without a gap."""
+        if not self.spells:
+            yield Spell(start, end, self.after_c)
+            return
+        first, last = self.spells[0].start, self.spells[-1].end
+        if start < first:
+            yield Spell(start, min(end, first), self.before_c)
+        yield from _clipped(self.spells, start, end)
+        if end > last:
+            yield Spell(max(start, last), end, self.after_c)
+
+    def counts_as(self, start: datetime, end: datetime) -> float:
+        """The constant temperature that ages stems as much as a stretch of time [°C]."""
+        return equivalent_c(self.ambient(start, end))
+
+
+Airs = Mapping[str, Air]  # by cooler name
+
+
+def counted_c(cooler: Cooler) -> float:
+    """The temperature that counts for a cooler where nothing was logged [°C], never below 0 °C.
+
+    A set point is not a measurement: unless the cooler is trusted, 5 °C (41 °F) is counted at the
+    least, where growers' fridges run (39 to 41 °F: common practice, no source).
+    """
+    if cooler.set_point_c is None:
+        return UNMEASURED_C
+    return max(cooler.set_point_c, 0.0 if cooler.trusted else UNMEASURED_C)
+
+
+def assumed_airs(farm: Farm) -> dict[str, Air]:
+    """The air of every cooler where nothing was read."""
+    return {name: assumed_air(cooler) for name, cooler in farm.coolers.items()}
+
+
+def assumed_air(cooler: Cooler) -> Air:
+    """The air of a cooler without readings."""
+    return Air(cooler=cooler, before_c=counted_c(cooler), after_c=counted_c(cooler))
+
+
+def read_air(cooler: Cooler, readings: Readings | None, by_hand: Sequence[HandReading] = ()) -> Air:
+    """The air of a cooler from its logger and from what was read by hand.
+
+    Up to two hours between readings are bridged. Up to six count as the warmer of the neighbours
+    and the set point. More is taken for a power cut: 10 °C or the warmer neighbour. Hand readings
+    serve where the logger has none: between two looks, half the time counts at LOW, half at HIGH.
+    After seven logged days their equivalent stands for the time to come.
+    """
+    logged = _bridged(readings) if readings is not None else []
+    looks = [spell for spell in _hand_spells(by_hand) for spell in _outside(spell, logged)]
+    measured = sorted([*logged, *looks], key=lambda spell: spell.start)
+    if not measured:
+        return assumed_air(cooler)
+    gaps = tuple(
+        _gap(before, after, cooler) for before, after in pairwise(measured) if after.start > before.end
+    )
+    filled = sorted(
+        [*measured, *(Spell(gap.start, gap.end, gap.counted_c) for gap in gaps)],
+        key=lambda spell: spell.start,
+    )
+    days = sum((spell.end - spell.start for spell in measured), timedelta()) / DAY
+    end = measured[-1].end
+    recent = tuple(_clipped(measured, end - FORECAST_DAYS * DAY, end))
+    recent_c = equivalent_c(recent)
+    careful_c = max(counted_c(cooler), recent_c)
+    return Air(
+        cooler=cooler,
+        measured=tuple(measured),
+        spells=tuple(filled),
+        gaps=gaps,
+        before_c=careful_c,
+        after_c=recent_c if days >= FORECAST_DAYS else careful_c,
+        recent_c=recent_c,
+        recent_mean_c=mean_c(plain_spells(readings, looks, end - FORECAST_DAYS * DAY)),
+        logged_days=days,
+        last_reading=readings.moments[-1] if readings is not None else None,
+        looks=tuple(looks),
+    )
+
+
+def equivalent_c(spells: Iterable[Spell]) -> float:
+    """The constant temperature that ages stems as much as some spells do [°C]; 0 and up."""
+    aged = length = 0.0
+    for spell in spells:
+        seconds = (spell.end - spell.start).total_seconds()
+        aged += seconds * rate(spell.t_c)
+        length += seconds
+    return temperature_at(aged / length) if length else 0.0
+
+
+def _bridged(readings: Readings) -> list[Spell]:
+    """Readings as spells: between two of them stems age as the mean of both rates.
+
+    Readings closer than a quarter hour are taken together, quarter hour by quarter hour, so that a
+    year of minutes is no slower than a year of quarters; the ageing of each stays the same.
+    """
+    rates = [rate(t_c) for t_c in readings.t_c]
+    result: list[Spell] = []
+    aged = 0.0
+    start: datetime | None = None
+    moments = readings.moments
+    for index in range(len(moments) - 1):
+        here, there = moments[index], moments[index + 1]
+        joined = there - here <= BRIDGED
+        if joined:
+            start = here if start is None else start
+            aged += (there - here).total_seconds() * (rates[index] + rates[index + 1]) / 2
+        if start is not None and (
+            not joined or _quarter(there) > _quarter(start) or index == len(moments) - 2
+        ):
+            end = there if joined else here
+            if end > start:
+                result.append(Spell(start, end, temperature_at(aged / (end - start).total_seconds())))
+            start, aged = None, 0.0
+    return result
+
+
+def plain_spells(
+    readings: Readings | None, looks: Sequence[Spell] = (), since: datetime = datetime.min
+) -> tuple[Spell, ...]:
+    """What was read from a moment on, as cold and as warm as it was, in order of time.
+
+    Each reading stands for half the way to its neighbours, so that minima, means and hours come
+    out of the readings themselves; what `Air.measured` holds is made for ageing, never below 0 °C.
+
+    Args:
+        readings: of the logger; None: there is none.
+        looks: read by hand, outside the logger's time: `Air.looks`.
+        since: what was read before it is left out.
+    """
+    spells = [] if readings is None else list(_halfway(readings, bisect_left(readings.moments, since)))
+    spells += _clipped(looks, since, datetime.max)
+    return tuple(sorted(spells, key=lambda spell: spell.start))
+
+
+def _halfway(readings: Readings, first: int) -> Iterator[Spell]:
+    """A spell for each reading from an index on, from halfway to its neighbours; gaps stay open."""
+    moments, t_c = readings.moments, readings.t_c
+    start = moments[first] if first < len(moments) else datetime.max
+    for index in range(first, len(moments)):
+        here = moments[index]
+        there = moments[index + 1] if index + 1 < len(moments) else None
+        joined = there is not None and there - here <= BRIDGED
+        end = here + (there - here) / 2 if there is not None and joined else here
+        if end > start:
+            yield Spell(start, end, t_c[index])
+        start = end if joined else there or end
+
+
+def _quarter(moment: datetime) -> int:
+    """The number of quarter hours gone by at a moment, counted from some fixed one."""
+    return (moment - datetime.combine(moment.date(), time())) // QUARTER + moment.toordinal() * 96
+
+
+def _gap(before: Spell, after: Spell, cooler: Cooler) -> Gap:
+    """What counts between two measured spells that are too far apart to be bridged."""
+    warmer_c = max(before.t_c, after.t_c)
+    if after.start - before.end > POWER_CUT:
+        return Gap(before.end, after.start, max(warmer_c, POWER_CUT_C))
+    set_c = cooler.set_point_c
+    return Gap(before.end, after.start, warmer_c if set_c is None else max(warmer_c, set_c))
+
+
+def _hand_spells(by_hand: Sequence[HandReading]) -> Iterator[Spell]:
+    """Between two looks LOW and HIGH of the later one take turns, half the time each."""
+    for before, look in pairwise(sorted(by_hand, key=lambda reading: reading.moment)):
+        turns = max(round((look.moment - before.moment) / (2 * HAND_STEP)), 1)
+        step = (look.moment - before.moment) / (2 * turns)
+        for turn in range(2 * turns):
+            start = before.moment + turn * step
+            end = look.moment if turn == 2 * turns - 1 else start + step
+            yield Spell(start, end, look.high_c if turn % 2 else look.low_c)
+
+
+def _outside(spell: Spell, others: Sequence[Spell]) -> Iterator[Spell]:
+    """The parts of a spell that no other spell covers."""
+    start = spell.start
+    for other in _clipped(others, spell.start, spell.end):
+        if other.start > start:
+            yield Spell(start, other.start, spell.t_c)
+        start = other.end
+    if start < spell.end:
+        yield Spell(start, spell.end, spell.t_c)
+
+
+def _clipped(spells: Sequence[Spell], start: datetime, end: datetime) -> Iterator[Spell]:
+    """The spells between two moments, cut off at both."""
+    first = max(bisect_right(spells, start, key=lambda spell: spell.start) - 1, 0)
+    for spell in spells[first:]:
+        if spell.start >= end:
+            return
+        if spell.end > start:
+            yield Spell(max(spell.start, start), min(spell.end, end), spell.t_c)

@@ -1,0 +1,183 @@
+"""Advice for rows whose cut lies in the future: when to cut, and how to keep the stems.
+
+A plan is never stretched: what would need that is better cut later.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from datetime import date, datetime, timedelta
+from typing import NamedTuple
+
+from tagmaker.farm import Farm
+from tagmaker.lot import CutWindow, Lot, Note, Order, Plan, Stage, StorageCode, Surface
+from tagmaker.storage.air import Airs
+from tagmaker.storage.crops import CropTable, Keeping
+from tagmaker.storage.dating import date_lot, judges
+from tagmaker.storage.moments import DAY
+from tagmaker.storage.remarks import SOON_DAYS
+
+TO_THE_COOLER = timedelta(hours=2)  # between the cut and the cooler (common practice, no source)
+
+
+def plan_lots(
+    lots: Sequence[Lot], farm: Farm, crops: CropTable, now: datetime, airs: Airs | None = None
+) -> tuple[Plan, ...]:
+    """Advice for every planned lot, one plan an order, in the order given."""
+    ground = _Ground(farm, crops, airs)
+    return tuple(plan for lot in lots if lot.planned for plan in _plans(lot, ground, now))
+
+
+class _Ground(NamedTuple):
+    """What every plan is worked out on."""
+
+    farm: Farm
+    crops: CropTable
+    airs: Airs | None
+
+
+def _plans(lot: Lot, ground: _Ground, now: datetime) -> Iterator[Plan]:
+    ways = _ways_open(lot, ground.crops)
+    stage = lot.stage if lot.stage is not None else ways[0].right_stage
+    orders = [order for order in lot.orders if order.leaves >= now]
+    for order in orders:
+        yield _plan_for_order(replace(lot, stage=stage), order, ways, ground, now)
+    if not orders:
+        yield _plan_without_order(replace(lot, stage=stage), ways[0], ground)
+
+
+def _ways_open(lot: Lot, crops: CropTable) -> tuple[Keeping, ...]:
+    """The ways a planned lot may still be kept: what the row has decided is not asked again."""
+    ways = crops.ways(lot.crop, lot.form)
+    if lot.bulb:
+        return tuple(way for way in ways if way.code is StorageCode.BULB)
+    if lot.bulb is False or lot.storage is StorageCode.WATER:
+        ways = tuple(way for way in ways if way.code is not StorageCode.BULB)
+    if lot.storage is StorageCode.WATER:
+        return tuple(way for way in ways if way.code is StorageCode.WATER)
+    if lot.storage is StorageCode.DRY:
+        return tuple(way for way in ways if way.code is not StorageCode.WATER)
+    return ways
+
+
+def _as_cut(lot: Lot, day: date, code: StorageCode, farm: Farm, orders: tuple[Order, ...]) -> Lot:
+    """The planned lot as if it had been cut at the start of a workday and kept one way."""
+    cut = lot.cut if day == lot.cut.date() else farm.workday.start(day)
+    return replace(
+        lot,
+        cut=cut,
+        in_cooler=cut + TO_THE_COOLER,
+        bulb=code is StorageCode.BULB,
+        storage=None if code is StorageCode.BULB else code,
+        surface=Surface.DRY,
+        in_water=None,
+        moves=(),
+        orders=orders,
+        planned=False,
+    )
+
+
+def _serves(lot: Lot, order: Order, ground: _Ground) -> bool:
+    """Whether a cut would serve an order unstretched."""
+    judge, _ = judges(lot, *ground)
+    return judge.shortfall(order.leaves, ground.farm.uses[order.use]) is None
+
+
+def _tested_first(lot: Lot, ground: _Ground) -> bool:
+    """Whether a cut would serve its one order only after a test."""
+    return any(
+        order.test_first for order in date_lot(lot, ground.farm, ground.crops, lot.cut, ground.airs).orders
+    )
+
+
+def _plan_for_order(lot: Lot, order: Order, ways: Sequence[Keeping], ground: _Ground, now: datetime) -> Plan:
+    whole = (replace(order, stems=None),)
+    windows: dict[StorageCode, CutWindow] = {}
+    good: dict[StorageCode, bool] = {}  # ways that do for the planned cut -> test first
+    for way in ways:
+        planned = _as_cut(lot, lot.cut.date(), way.code, ground.farm, whole)
+        if _serves(planned, order, ground):
+            good[way.code] = _tested_first(planned, ground)
+        earliest = max(now.date(), order.leaves.date() - way.cap_days * DAY)
+        days = [
+            day
+            for day in _days_between(earliest, order.leaves.date())
+            if _serves(_as_cut(lot, day, way.code, ground.farm, ()), order, ground)
+        ]
+        if days:
+            windows[way.code] = CutWindow(
+                first_cut=days[0], last_cut=days[-1], test_first=good.get(way.code, False)
+            )
+    advice = _advised(good, (order.leaves.date() - lot.cut.date()).days)
+    return Plan(
+        lot=lot,
+        needed=order.leaves,
+        stems=order.stems,
+        use=order.use,
+        advice=advice,
+        test_first=advice is not None and good[advice],
+        stage=lot.stage or Stage.GREEN,
+        ways=windows,
+        why=_why(lot, order.leaves, advice, windows, advice is not None and good[advice]),
+    )
+
+
+def _advised(good: dict[StorageCode, bool], stay_days: int) -> StorageCode | None:
+    """WATER within days; else the first way without a test; else bulb on before the others."""
+    if stay_days <= SOON_DAYS and StorageCode.WATER in good:
+        return StorageCode.WATER
+    untested = [code for code, test_first in good.items() if not test_first]
+    if untested:
+        return untested[0]
+    by_safety = (StorageCode.BULB, StorageCode.DRY, StorageCode.WATER)
+    return next((code for code in by_safety if code in good), None)
+
+
+def _why(
+    lot: Lot,
+    needed: datetime,
+    advice: StorageCode | None,
+    windows: dict[StorageCode, CutWindow],
+    test_first: bool,
+) -> Note:
+    if advice is None:
+        first = min((window.first_cut for window in windows.values()), default=None)
+        last = max((window.last_cut for window in windows.values()), default=None)
+        return Note("plan_bad", {"needed": needed, "cut": lot.cut, "first": first, "last": last})
+    window = windows[advice]
+    return Note(
+        "plan_good",
+        {
+            "code": advice.value,
+            "first": window.first_cut,
+            "last": window.last_cut,
+            "needed": needed,
+            "test_first": test_first,
+            "stage": lot.stage.word if lot.stage is not None else "",
+        },
+    )
+
+
+def _plan_without_order(lot: Lot, way: Keeping, ground: _Ground) -> Plan:
+    """What a planned cut would come to if nothing is ordered from it."""
+    cut = _as_cut(lot, lot.cut.date(), way.code, ground.farm, ())
+    dates = date_lot(cut, ground.farm, ground.crops, cut.cut, ground.airs)
+    why = Note("plan_nothing", {"code": way.code.value})
+    if dates.sell_by is not None:
+        why = Note("plan_open", {"code": way.code.value, "sell_by": dates.sell_by})
+    return Plan(
+        lot=lot,
+        needed=None,
+        stems=None,
+        use=lot.use,
+        advice=way.code if dates.sell_by is not None else None,
+        test_first=dates.test_first,
+        stage=lot.stage or Stage.GREEN,
+        ways={},
+        why=why,
+    )
+
+
+def _days_between(first: date, last: date) -> Iterator[date]:
+    return (first + ahead * DAY for ahead in range((last - first).days + 1))

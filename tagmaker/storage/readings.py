@@ -1,0 +1,45 @@
+"""What a cooler's thermometer showed: the readings of a logger, and those written down by hand.
+
+Moments are naive local datetimes of the farm, temperatures °C, humidities percent.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from enum import StrEnum
+
+
+class SetAside(StrEnum):
+    """Why a row of a log does not count."""
+
+    NO_READING = "no reading"  # blank, "Err", or any other text in place of a temperature
+    NO_TIME = "no time"  # its time cannot be read
+    OUT_OF_RANGE = "out of range"  # a number that no cooler has, such as -999, 850 or 85.0 °C
+    JUMP = "jump"  # up and back, or down and back, faster than a thermometer can follow
+    SAME_MOMENT = "same moment"  # a second, other reading of one moment: the warmer counts
+    LATER_TODAY = "later today"  # up to a day after now
+    TOO_OLD = "too old"  # more than two years before now: a logger whose clock was reset
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Readings:
+    """The readings of one cooler's logger, in order of time."""
+
+    cooler: str  # its name
+    moments: tuple[datetime, ...]  # strictly increasing
+    t_c: tuple[float, ...]  # [°C], one a moment
+    rh: tuple[float | None, ...] = ()  # [%], one a moment; None: not read; empty: no humidity in the log
+    set_aside: Mapping[str, int] = field(default_factory=dict)  # SetAside -> readings, where there are any
+    files: tuple[str, ...] = ()  # as messages name them, in order
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HandReading:
+    """Lowest and highest temperature since the last look, as written down at the cooler."""
+
+    cooler: str  # its name
+    moment: datetime  # when somebody looked
+    low_c: float  # [°C]
+    high_c: float  # [°C], never below low_c

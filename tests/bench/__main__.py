@@ -1,0 +1,147 @@
+"""Print the comparison: `python -m tests.bench` (some minutes), or `python -m tests.bench --quick`."""
+
+import json
+import resource
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Iterable, Sequence
+from pathlib import Path
+
+from tagmaker.paper.boxes import Sheet
+from tagmaker.paper.fonts import face
+from tagmaker.paper.ink import print_sheets
+from tagmaker.paper.proof import prove
+from tagmaker.paper.qr import symbol
+from tagmaker.paper.tag_layout import draw_tag
+from tagmaker.paper.tag_words import TagWords
+from tagmaker.paper.wraps import label_sheets, wrap_labels
+from tagmaker.storage.crops import crop_table
+from tagmaker.wording import Wording
+from tests.bench import content, floor, naive
+from tests.paper_samples import NOW, sample_farm
+
+REPOSITORY = Path(__file__).resolve().parents[2]
+WAYS = {
+    "floor": "hand-written PDF stream, QR matrices ready",
+    "engine": "tagmaker's engine on drawings ready made, QR matrices ready",
+    "layout": "the same with every label fitted and laid out",
+    "encoding": "the same with the QR codes encoded",
+    "wraps": "tagmaker's wrap_labels, wording and encoding included",
+    "naive": "one canvas, QR built and drawn on every tag",
+}
+
+
+def _lay_out(labels: Sequence[tuple[TagWords, str]]) -> tuple[Sheet, ...]:
+    stock = content.STOCK
+    drawn = [draw_tag(words, code, stock.width, stock.height, "") for words, code in labels]
+    tags = [drawing for drawing in drawn for _ in range(content.TAGS_PER_LOT)]
+    return tuple(label_sheets(tags, stock))
+
+
+def _print(sheets: Iterable[Sheet]) -> bytes:
+    return print_sheets("tags.pdf", "Tags", sheets).pdf
+
+
+def _wraps(tags: int) -> bytes:
+    return wrap_labels(content.lots(tags), sample_farm(), crop_table(), Wording("F"), NOW).pdf
+
+
+def measure(way: str, tags: int) -> dict[str, float]:
+    """Processor seconds (a busy machine changes them little), peak megabytes and bytes, in this process."""
+    face("regular"), face("bold")  # read beforehand, for all ways alike
+    labels = content.labels(tags)
+    matrices = [symbol(code, "Q") for _, code in labels] if way in ("floor", "engine", "layout") else []
+    ready = [(words, matrix) for (words, _), matrix in zip(labels, matrices, strict=False)]
+    sheets = _lay_out(labels) if way == "engine" else ()
+    ways: dict[str, Callable[[], bytes]] = {
+        "floor": lambda: floor.write(ready),
+        "engine": lambda: _print(sheets),
+        "layout": lambda: _print(_lay_out(labels)),
+        "encoding": lambda: _print(_lay_out(labels)),
+        "wraps": lambda: _wraps(tags),
+        "naive": lambda: naive.write(labels),
+    }
+    start = time.process_time()
+    pdf = ways[way]()
+    seconds = time.process_time() - start
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    return {"seconds": seconds, "peak": peak, "bytes": len(pdf)}
+
+
+def _measure_apart(way: str, tags: int, runs: int) -> dict[str, float]:
+    """The median of some runs, each in a process of its own."""
+    command = [sys.executable, "-m", "tests.bench", way, str(tags)]
+    results = [
+        json.loads(subprocess.run(command, cwd=REPOSITORY, check=True, capture_output=True).stdout)
+        for _ in range(runs)
+    ]
+    return {key: statistics.median(result[key] for result in results) for key in results[0]}
+
+
+def _say(text: str = "") -> None:
+    sys.stdout.write(text + "\n")
+    sys.stdout.flush()
+
+
+def compare(tags: int) -> None:
+    """Print a table of all ways for a number of tags, and what it means."""
+    _say(f"\n{tags:,} tags, {content.TAGS_PER_LOT} a lot, {content.STOCK.name}")
+    _say(f"{'':10}{'tags/s':>9}{'peak MB':>9}{'bytes/tag':>11}  what")
+    found = {}
+    for way, what in WAYS.items():
+        found[way] = _measure_apart(way, tags, 1 if way == "naive" and tags > 1000 else 3)
+        speed, size = tags / found[way]["seconds"], found[way]["bytes"] / tags
+        _say(f"{way:10}{speed:>9,.0f}{found[way]['peak']:>9.0f}{size:>11.0f}  {what}")
+    share = found["floor"]["seconds"] / found["engine"]["seconds"]
+    times = found["naive"]["seconds"] / found["encoding"]["seconds"]
+    whole = found["naive"]["seconds"] / found["wraps"]["seconds"]
+    laid_out = found["floor"]["seconds"] / found["layout"]["seconds"]
+    _say(f"engine / floor {share:.2f} (to reach: 0.5), with the layout {laid_out:.2f}")
+    _say(f"encoding / naive {times:.1f} ×, wraps / naive {whole:.1f} × (to reach: 15)")
+
+
+def _proof(tags: int) -> None:
+    inked = wrap_labels(content.lots(tags), sample_farm(), crop_table(), Wording("F"), NOW)
+    start = time.process_time()
+    prove(inked)
+    each = (time.process_time() - start) / len(inked.sheets) * 1000
+    _say(f"\nproof {each:.1f} ms of processor time a page of {content.STOCK.per_page} codes (to reach: 25)")
+
+
+def _whole(command: list[str], runs: int = 5) -> float:
+    """Seconds of a whole process, the median of some runs."""
+    taken = []
+    for _ in range(runs):
+        start = time.perf_counter()
+        subprocess.run(command, cwd=REPOSITORY, check=True, capture_output=True)
+        taken.append(time.perf_counter() - start)
+    return statistics.median(taken)
+
+
+def _processes() -> None:
+    bare = _whole([sys.executable, "-c", "import click"])
+    helped = _whole([sys.executable, "-m", "tagmaker", "--help"])
+    _say(f"import click {bare:.2f} s, tagmaker --help {helped:.2f} s: {helped / bare:.1f} × (to reach: 2.5)")
+    with tempfile.TemporaryDirectory() as folder:
+        demo = ["papers", "demo_lots/lots.xlsx", "--today", "2027-04-21T09:00", "-o", folder]
+        papers = _whole([sys.executable, "-m", "tagmaker", *demo], runs=3)
+    _say(f"papers of the demo, proof included {papers:.2f} s (to reach: 3)")
+
+
+def main(arguments: list[str]) -> None:
+    """Measure one way where it is named, else all of them."""
+    if len(arguments) == 2:
+        _say(json.dumps(measure(arguments[0], int(arguments[1]))))
+        return
+    compare(600)
+    if arguments != ["--quick"]:
+        compare(30_000)
+    _proof(3000)
+    _processes()
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])

@@ -1,0 +1,22 @@
+"""What all tests share: where the repository is, and how property tests search."""
+
+from pathlib import Path
+
+import pytest
+from hypothesis import settings
+
+# The same examples on every machine, and no time limit: a slow machine is no fault.
+settings.register_profile("repeatable", derandomize=True, deadline=None)
+settings.load_profile("repeatable")
+
+
+@pytest.fixture(scope="session")
+def repository() -> Path:
+    """The folder that holds the README, the package, the templates and the demo."""
+    return Path(__file__).resolve().parent.parent
+
+
+@pytest.fixture(scope="session")
+def demo(repository: Path) -> Path:
+    """The invented farm's season folder."""
+    return repository / "demo_lots"

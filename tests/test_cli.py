@@ -1,0 +1,190 @@
+"""The command line: exit codes, what is written and what is not."""
+
+from __future__ import annotations
+
+import json
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+from pypdf import PdfReader
+
+from tagmaker.cli import main
+
+TODAY = ("--today", "2027-03-23T08:00")
+PAPERS = ("wrap-labels.pdf", "crate-cards.pdf", "cooler-checklist.pdf")
+HEADER = "lot,crop,form,cut,stage,stems,needed"
+
+
+def run(*arguments: str | Path) -> Result:
+    """What a command prints, and its exit code."""
+    return CliRunner().invoke(main, [str(argument) for argument in arguments])
+
+
+def sheet(folder: Path, *rows: str) -> Path:
+    """A season folder with a sheet of some rows."""
+    (folder / "tagmaker.toml").write_text('units = "F"\n', encoding="utf-8")
+    path = folder / "lots.csv"
+    path.write_text("\n".join([HEADER, *rows]) + "\n", encoding="utf-8")
+    return path
+
+
+def good(lot: str) -> str:
+    """A row without fault."""
+    return f"{lot},tulip,single,2027-03-22T09:00,tight,120,"
+
+
+@pytest.fixture
+def two_good_one_bad(tmp_path: Path) -> Path:
+    """A sheet with two sound lots and one with a crop nobody knows."""
+    return sheet(tmp_path, good("041"), "042,tulpi,single,2027-03-22,tight,120,", good("043"))
+
+
+def test_done_is_exit_code_0_and_prints_the_files(tmp_path: Path) -> None:
+    """`papers` writes three files and names them on stdout."""
+    result = run("papers", sheet(tmp_path, good("041")), *TODAY)
+    assert result.exit_code == 0, result.output
+    assert [Path(line).name for line in result.stdout.splitlines()] == list(PAPERS)
+    assert sorted(path.name for path in (tmp_path / "papers").iterdir()) == sorted(PAPERS)
+
+
+def test_problems_are_exit_code_1_and_nothing_is_written(two_good_one_bad: Path) -> None:
+    """One bad row stops the paper, with its place and a remedy."""
+    result = run("papers", two_good_one_bad, *TODAY)
+    assert result.exit_code == 1
+    assert "lots.csv, line 3, column crop: crop must be" in result.stderr
+    assert "--skip-bad" in result.stderr
+    assert not (two_good_one_bad.parent / "papers").exists()
+
+
+def test_skip_bad_prints_the_rest_and_says_what_was_left_out(two_good_one_bad: Path) -> None:
+    """The sound lots are printed, the other is named."""
+    result = run("wraps", two_good_one_bad, *TODAY, "--skip-bad")
+    assert result.exit_code == 1
+    assert "left out: 042" in result.stderr
+    text = PdfReader(two_good_one_bad.parent / "papers" / "wrap-labels.pdf").pages[0].extract_text()
+    assert "041" in text
+    assert "042" not in text
+
+
+def test_a_problem_row_never_stops_the_good_rows_in_dates(two_good_one_bad: Path) -> None:
+    """`dates --json` gives two lots and one problem, and exit code 1."""
+    result = run("dates", two_good_one_bad, *TODAY, "--json")
+    found = json.loads(result.stdout)
+    assert result.exit_code == 1
+    assert [lot["lot"] for lot in found["lots"]] == ["041", "043"]
+    assert [set(problem) for problem in found["problems"]] == [{"where", "what", "remedy"}]
+
+
+def test_a_bad_row_that_was_not_asked_for_does_not_stop_the_paper(two_good_one_bad: Path) -> None:
+    """--lot 041 prints 041."""
+    result = run("wraps", two_good_one_bad, *TODAY, "--lot", "041", "-o", two_good_one_bad.parent / "tags")
+    assert result.exit_code == 0, result.output
+    assert (two_good_one_bad.parent / "tags" / "wrap-labels.pdf").is_file()
+
+
+def test_usage_is_exit_code_2(tmp_path: Path) -> None:
+    """A lot that is not there, an unreadable --today and an unknown option are the caller's to mend."""
+    path = sheet(tmp_path, good("041"))
+    unknown = run("wraps", path, *TODAY, "--lot", "014")
+    assert (unknown.exit_code, "Nearest: 041" in unknown.stderr) == (2, True)
+    assert run("dates", path, "--today", "tomorrow").exit_code == 2
+    assert run("dates", path, "--tomorrow").exit_code == 2
+
+
+def test_output_that_cannot_be_written_is_exit_code_3(tmp_path: Path) -> None:
+    """A file where the folder should be is told, without a traceback."""
+    (tmp_path / "papers").write_text("in the way", encoding="utf-8")
+    result = run("papers", sheet(tmp_path, good("041")), *TODAY)
+    assert result.exit_code == 3
+    assert "could not be written" in result.stderr
+    assert (tmp_path / "papers").read_text(encoding="utf-8") == "in the way"
+
+
+def test_a_past_lot_is_a_warning_and_exit_code_0(tmp_path: Path) -> None:
+    """A lot past its date is printed as such."""
+    result = run("papers", sheet(tmp_path, "041,tulip,single,2027-02-01,tight,120,"), *TODAY)
+    assert result.exit_code == 0, result.output
+
+
+def test_a_lot_without_stems_cannot_be_labelled(tmp_path: Path) -> None:
+    """Stems are required for labels, not for dates."""
+    path = sheet(tmp_path, "041,tulip,single,2027-03-22,tight,,")
+    assert run("dates", path, *TODAY).exit_code == 0
+    result = run("wraps", path, *TODAY)
+    assert (result.exit_code, "stems must be filled" in result.stderr) == (1, True)
+    assert run("checklist", path, *TODAY).exit_code == 0
+
+
+def test_a_lot_with_none_left_prints_nothing(tmp_path: Path) -> None:
+    """Sold out: no label, and it is said."""
+    path = tmp_path / "lots.csv"
+    path.write_text(
+        "lot,crop,form,cut,stage,stems,gone\n041,tulip,single,2027-03-22,tight,120,all\n", encoding="utf-8"
+    )
+    result = run("wraps", path, *TODAY)
+    assert (result.exit_code, result.stdout) == (0, "")
+    assert "no cut lot has stems left" in result.stderr
+
+
+def test_an_empty_sheet_still_gives_a_checklist(tmp_path: Path) -> None:
+    """Headers only: nothing to label, and a checklist with rows to write in."""
+    result = run("papers", sheet(tmp_path), *TODAY)
+    assert result.exit_code == 0, result.output
+    assert [Path(line).name for line in result.stdout.splitlines()] == ["cooler-checklist.pdf"]
+
+
+def test_the_grower_sheet_is_never_written_to(two_good_one_bad: Path) -> None:
+    """Sheet and settings are byte for byte what they were."""
+    before = {path: path.read_bytes() for path in two_good_one_bad.parent.iterdir()}
+    run("papers", two_good_one_bad, *TODAY, "--skip-bad")
+    assert {path: path.read_bytes() for path in before} == before
+
+
+def test_the_same_sheet_twice_gives_the_same_bytes(tmp_path: Path) -> None:
+    """Nothing but the input decides what is printed."""
+    path = sheet(tmp_path, good("041"), good("042"))
+    for folder in ("one", "two"):
+        assert run("papers", path, *TODAY, "-o", tmp_path / folder).exit_code == 0
+    for name in PAPERS:
+        assert (tmp_path / "one" / name).read_bytes() == (tmp_path / "two" / name).read_bytes()
+
+
+def test_a_kill_in_the_middle_leaves_every_file_old_or_new_and_whole(tmp_path: Path) -> None:
+    """Killed at several moments of a large job, each paper opens and is one of the two."""
+    old = sheet(tmp_path, good("041"))
+    assert run("papers", old, *TODAY).exit_code == 0
+    papers = [tmp_path / "papers" / name for name in PAPERS]
+    before = [path.read_bytes() for path in papers]
+    rows = [good(f"A{number:03}") for number in range(120)]
+    large = sheet(tmp_path, *rows)
+    command = [sys.executable, "-m", "tagmaker", "papers", str(large), *TODAY]
+    began = time.monotonic()
+    subprocess.run(command, check=True, capture_output=True)
+    whole = time.monotonic() - began
+    after = [path.read_bytes() for path in papers]
+    assert all(new != former for new, former in zip(after, before, strict=True))
+    for share in (0.3, 0.6, 0.9, 0.95, 0.98, 1.0):
+        for path, content in zip(papers, before, strict=True):
+            path.write_bytes(content)
+        process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        time.sleep(whole * share)
+        process.send_signal(signal.SIGKILL)
+        process.wait()
+        for path, former, new in zip(papers, before, after, strict=True):
+            assert path.read_bytes() in (former, new)
+            assert len(PdfReader(path).pages) > 0
+
+
+def test_start_writes_a_folder_that_reads_back(tmp_path: Path) -> None:
+    """The starter sheet has no lots yet, and `start` says what to do next."""
+    result = run("start", tmp_path / "season")
+    assert result.exit_code == 0, result.output
+    assert "tagmaker papers" in result.stdout
+    assert run("dates", tmp_path / "season" / "lots.xlsx", *TODAY).exit_code == 0
+    again = run("start", tmp_path / "season")
+    assert again.exit_code in (2, 3)

@@ -1,0 +1,364 @@
+"""Crate cards: how many, what stands on them, how large, and that nothing runs into anything."""
+
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tagmaker.lot import Note, State, StorageCode, StorageDates, Surface, Verdict
+from tagmaker.paper.boxes import Box
+from tagmaker.paper.crate_card import bunch_numbers
+from tagmaker.paper.crates import containers, crate_cards, crate_sheets
+from tagmaker.paper.proof import prove
+from tagmaker.storage.crops import crop_table
+from tagmaker.wording import Wording
+from tests.paper_samples import (
+    NOW,
+    in_water,
+    sample_dates,
+    sample_farm,
+    sample_lot,
+    sample_order,
+    worst_lot,
+)
+from tests.sheet_checks import (
+    characters,
+    codes,
+    leaving_their_box,
+    overlapping,
+    read_back,
+    text_elements,
+    texts,
+)
+
+CROPS = crop_table()
+PAPERS = ["letter", "a4"]
+WHY = Note("why_wet", {"lot": "041"})
+
+
+def undated(**changes: Any) -> StorageDates:
+    """A lot that could be given no date."""
+    return sample_dates(
+        sample_lot(**changes), sell_by=None, into_water_by=None, state=State.UNDATED, vase_days=None, why=WHY
+    )
+
+
+def wet() -> StorageDates:
+    """A lot to be kept dry that still has drops on it."""
+    return undated(surface=Surface.WET, in_cooler=None)
+
+
+def worst() -> list[StorageDates]:
+    """Long names, late hours, every mark, more orders than there is room for."""
+    late = datetime(2027, 3, 29, 0, 45)  # the widest moment of a year
+    orders = tuple(
+        sample_order(
+            leaves=datetime(2027, 3, 6 + n, 10, 30),
+            into_water_by=datetime(2027, 3, 5 + n, 17, 45),
+            test_first=True,
+            use="the market in the county town",
+        )
+        for n in range(6)
+    )
+    marked = {"state": State.PAST, "test_first": True, "sell_by": late, "into_water_by": late}
+    keep = Note("keep_for", {"leaves": late, "stems": 60, "use": "stall"})
+    return [
+        sample_dates(worst_lot(stems=600, per_bunch=3), orders=orders, **marked),
+        sample_dates(worst_lot(stage=None, stems=150, crop="narcissus", form=""), warnings=(keep,), **marked),
+        in_water(worst_lot(stems=240), ready_from=late, out_by=late, kept=StorageCode.DRY),
+        sample_dates(worst_lot(stems=None), stand_warm_from=late, tag_order=orders[0]),
+        undated(lot_code="NORTH-FIELD7", variety="ABCDE " * 8),
+        wet(),
+    ]
+
+
+def sheets_of(*dated: StorageDates, farm: Any = None) -> Any:
+    """The pages of some lots' cards."""
+    farm = farm or sample_farm()
+    return crate_sheets(dated, farm, CROPS, Wording(farm.units), NOW)
+
+
+# ---- how many
+
+
+def test_a_dry_lot_has_a_card_for_each_crate_filled_one_after_another() -> None:
+    """300 tulips, 120 a crate, tens: crates of 12, 12 and 6 bunches."""
+    assert containers(sample_dates(sample_lot(stems=300)), CROPS) == (12, 12, 6)
+
+
+def test_a_lot_in_water_has_a_card_for_each_bucket() -> None:
+    """300 tulips, 80 a bucket, tens: buckets of 8, 8, 8 and 6 bunches."""
+    assert containers(in_water(sample_lot(stems=300)), CROPS) == (8, 8, 8, 6)
+
+
+@pytest.mark.parametrize(("stems", "per_bunch"), [(1, 10), (121, 10), (119, 7), (20_000, 100), (361, 1)])
+def test_crates_are_as_many_as_the_stems_left_ask_for(stems: int, per_bunch: int) -> None:
+    """Stems left over 120 a crate, rounded up; the bunches of all crates are the lot's bunches."""
+    lot = sample_lot(stems=stems, per_bunch=per_bunch)
+    shares = containers(sample_dates(lot), CROPS)
+    assert (len(shares), sum(share or 0 for share in shares)) == (-(-stems // 120), lot.bunches_left)
+
+
+def test_bunches_larger_than_a_bucket_are_not_counted() -> None:
+    """One bunch of 60 hydrangeas fills four buckets of 15: no bucket has a number of bunches."""
+    lot = sample_lot(crop="hydrangea", form="", stems=60, per_bunch=60)
+    assert containers(in_water(lot), CROPS) == (None,) * 4
+
+
+def test_what_has_left_has_no_card() -> None:
+    """Crates are counted from the stems left; a lot with none left prints nothing."""
+    some = sample_dates(sample_lot(lot_code="042", gone=60))
+    none = sample_dates(sample_lot(lot_code="043", gone=120))
+    words = texts(sheets_of(some, none))
+    assert ("CRATE 1 of 1" in words, "042" in words, "043" in words) == (True, True, False)
+
+
+def test_a_lot_of_unknown_size_and_a_wet_one_have_one_card_without_a_count() -> None:
+    """Their bunches are written in by hand."""
+    for dated in (sample_dates(sample_lot(stems=None)), wet()):
+        words = texts(sheets_of(dated))
+        assert ("CRATE" in words, "BUNCHES LEFT (of 10) ______" in words) == (True, True)
+
+
+def test_four_cards_stand_on_a_page() -> None:
+    """Five crates take two pages; each page has its cut lines beside them."""
+    pages = sheets_of(sample_dates(sample_lot(stems=600)))
+    assert [len(page.placed) - 1 for page in pages] == [4, 1]
+
+
+def test_no_lots_print_a_page_that_says_so() -> None:
+    """An empty list is a page with a sentence, not a file that does not open."""
+    assert texts(sheets_of()) == ["No crates to label: no lot has stems left."]
+
+
+def test_bunches_are_counted_down_and_in_steps_where_they_are_many() -> None:
+    """Every number while there are 21 at most, then every second, fifth, tenth."""
+    assert bunch_numbers(12, 21) == tuple(range(12, 0, -1))
+    assert bunch_numbers(40, 21) == tuple(range(40, 0, -2))
+    assert len(bunch_numbers(5000, 21)) <= 21
+    assert bunch_numbers(None, 21) == ()
+
+
+# ---- what they say
+
+
+def test_an_ordinary_card_says_everything() -> None:
+    """Lot, code, both dates with captions, hours and stem end, flowers, crate, place, handling, caution."""
+    words = texts(sheets_of(sample_dates(orders=(sample_order(),))))
+    expected = [
+        "041",
+        "DRY",
+        "CRATE 1 of 1",
+        "walk-in · shelf 2",
+        "SELL BY",
+        "SAT 6 MAR 6:30 AM",
+        "INTO WATER BY",
+        "FRI 5 MAR 6 PM",
+        "8 h in water · recut",
+        "Pale Harbour, double tulip, apricot",
+        "BUNCHES LEFT",
+        "FOR SAT 27 FEB 6:30 AM stall: 60 stems, in water by FRI 26 FEB 6 PM",
+        "Stems look limp now: leave them wrapped, upright, lift gently.",
+        "Sap and bulbs irritate skin: nitrile gloves, not vinyl. Poison cats and dogs. Not food.",
+        "cut 15 Feb, dated for 41 °F, 3–5 days in the vase, printed 20 Feb",
+        "cut 15 Feb",
+        "sell by 6 Mar",
+        "into water",
+        *(str(number) for number in range(12, 0, -1)),
+    ]
+    assert [text for text in expected if text not in words] == []
+
+
+@pytest.mark.parametrize(
+    ("dated", "expected"),
+    [
+        (sample_dates(state=State.SELL_NOW), ["SELL NOW"]),
+        (sample_dates(state=State.PAST), ["PAST SINCE SAT 6 MAR"]),
+        (sample_dates(test_first=True), ["TEST FIRST"]),
+        (sample_dates(sample_lot(stage=None)), ["STAGE?"]),
+        (sample_dates(sell_by=datetime(2027, 3, 6, 8)), ["SAT 6 MAR"]),
+        (
+            sample_dates(water_now=True, ready_from=datetime(2027, 2, 20, 17)),
+            ["WATER NOW, ready from", "SAT 20 FEB 5 PM"],
+        ),
+        (in_water(), ["WATER", "IN WATER", "BUCKET 1 of 2"]),
+        (
+            in_water(ready_from=datetime(2027, 2, 20, 17), kept=StorageCode.DRY),
+            ["IN WATER, READY FROM", "SAT 20 FEB 5 PM"],
+        ),
+        (in_water(out_by=datetime(2027, 3, 4, 18)), ["IN WATER, OUT OF THE COOLER BY", "THU 4 MAR 6 PM"]),
+        (
+            sample_dates(tag_order=sample_order(stems=None)),
+            ["INTO WATER BY for SAT 27 FEB stall"],
+        ),
+        (
+            sample_dates(stand_warm_from=datetime(2027, 3, 4, 15)),
+            ["8 h in water · STAND WARM FROM THU 4 MAR 3 PM · recut"],
+        ),
+        (sample_dates(orders=(sample_order(verdict=Verdict.NOT_FOR),)), ["NOT FOR SAT 27 FEB stall"]),
+        (sample_dates(orders=(sample_order(verdict=Verdict.TOO_LATE),)), ["TOO LATE FOR SAT 27 FEB stall"]),
+        (
+            sample_dates(warnings=(Note("keep_for", {"leaves": NOW, "stems": 60, "use": "stall"}),)),
+            ["KEEP 60 FOR SAT 20 FEB"],
+        ),
+        (undated(), ["NO DATE: still wet: no date until it is dry to the touch and in the cooler"]),
+    ],
+    ids=lambda value: value[0] if isinstance(value, list) else "",
+)
+def test_a_card_says_how_the_lot_stands(dated: StorageDates, expected: list[str]) -> None:
+    """Each state, mark and kind of date has its words."""
+    words = texts(sheets_of(dated))
+    assert [text for text in expected if text not in words] == []
+
+
+def test_a_wet_card_never_says_dry() -> None:
+    """DRY is only ever the storage code, and a wet lot has none yet."""
+    words = texts(sheets_of(wet()))
+    assert "041 WET: FAN UNTIL NO DROPS, DO NOT WRAP YET" in words
+    assert [text for text in words if "DRY" in text] == []
+
+
+def test_a_lot_that_was_dry_says_so_in_small() -> None:
+    """Code WATER, and what goes on counting beside the cut."""
+    words = texts(sheets_of(in_water(kept=StorageCode.DRY, ready_from=NOW)))
+    assert [text for text in words if text.startswith("cut 15 Feb, was DRY")] != []
+
+
+def test_a_celsius_farm_reads_its_own_hours_and_degrees() -> None:
+    """18:00 and 5 °C in place of 6 PM and 41 °F."""
+    words = texts(sheets_of(sample_dates(), farm=sample_farm(units="C")))
+    assert "FRI 5 MAR 18:00" in words
+    assert [text for text in words if "dated for 5 °C" in text] != []
+
+
+def test_each_caution_of_the_crop_table_has_words(tmp_path: Path) -> None:
+    """No crop's caution is printed as its bare key; a grower's own words are printed as they are."""
+    say = Wording("F", tmp_path).macros("crate-card.j2")
+    keys = sorted({keeping.caution for keeping in CROPS.keepings if keeping.caution})
+    assert [key for key in keys if say.caution(kind=key) == key] == []
+    assert say.caution(kind="Thorns") == "Thorns"
+
+
+def test_own_wording_is_printed_and_still_fits(tmp_path: Path, repository: Path) -> None:
+    """A template beside the sheet overrides the shipped one; long words of its own stay in their box."""
+    shipped = (repository / "templates" / "crate-card.j2").read_text(encoding="utf-8")
+    mine = shipped.replace("SELL BY{%", "TO BE SOLD BY THE MORNING OF, AT THE VERY LATEST{%")
+    (tmp_path / "crate-card.j2").write_text(mine, encoding="utf-8")
+    pages = crate_sheets([sample_dates()], sample_farm(), CROPS, Wording("F", tmp_path), NOW)
+    assert [text for text in texts(pages) if text.startswith("TO BE SOLD BY")] != []
+    assert leaving_their_box(pages) == []
+
+
+# ---- how large, and that nothing collides
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_dates_are_at_least_25_points_at_every_hour_of_a_year(paper: str) -> None:
+    """Read at 1 m: whatever day and quarter hour it is, in either unit."""
+    start = datetime(2027, 1, 1)
+    moments = [start + timedelta(days=n, hours=n % 24, minutes=15 * (n % 4)) for n in range(365)]
+    for units in ("F", "C"):
+        wording = Wording(units)
+        widest = max(moments, key=lambda moment: len(wording.moment(moment)))
+        for moment in (widest, datetime(2027, 3, 29, 0, 45)):
+            dated = sample_dates(sell_by=moment, into_water_by=moment)
+            pages = sheets_of(dated, farm=sample_farm(units=units, paper_size=paper))
+            sizes = [
+                text.size for text in text_elements(pages) if text.lines[0].text == wording.moment(moment)
+            ]
+            assert len(sizes) == 2
+            assert min(sizes) >= 25
+
+
+@pytest.mark.parametrize("code", list(StorageCode))
+def test_the_storage_code_is_at_least_40_points(code: StorageCode) -> None:
+    """On the narrower card, beside a lot code of twelve letters."""
+    dated = sample_dates(sample_lot(lot_code="NORTH-FIELD7"), code=code, kept=code)
+    pages = sheets_of(dated, farm=sample_farm(paper_size="a4"))
+    assert {text.size for text in text_elements(pages) if text.lines[0].text == code.value} == {40.0}
+
+
+def test_lot_codes_are_read_at_a_metre() -> None:
+    """Up to six characters stand at 40 points or more beside the widest storage code."""
+    pages = sheets_of(in_water(sample_lot(lot_code="041")))
+    assert min(text.size for text in text_elements(pages) if text.lines[0].text == "041") >= 40
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_no_two_boxes_overlap_and_no_words_leave_theirs(paper: str) -> None:
+    """On ordinary cards and on the worst ones."""
+    ordinary = [sample_dates(orders=(sample_order(),)), in_water(), sample_dates(test_first=True)]
+    pages = sheets_of(*ordinary, *worst(), farm=sample_farm(paper_size=paper))
+    assert [pair for page in pages for pair in overlapping(page)] == []
+    assert leaving_their_box(pages) == []
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_only_names_are_ever_cut(paper: str) -> None:
+    """No date, code, count, caution or handling line ends in an ellipsis, however long the names are."""
+    cut = [
+        text for text in texts(sheets_of(*worst(), farm=sample_farm(paper_size=paper))) if text.endswith("…")
+    ]
+    assert [text for text in cut if "berw" not in text and "ABCDE" not in text] == []
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_every_caution_and_handling_line_is_on_the_worst_cards(paper: str) -> None:
+    """Orders give way to the cautions, never the other way round, and say how many are not shown."""
+    farm = sample_farm(paper_size=paper)
+    assert [text for text in texts(sheets_of(worst()[0], farm=farm)) if "more orders: see the list" in text]
+    for dated in worst():
+        words = texts(sheets_of(dated, farm=farm))
+        assert [text for text in words if text.startswith("Sap ")] != []
+        handled = [text for text in words if text.endswith(("lift gently.", "off the flowers."))]
+        assert bool(handled) == (dated.lot.surface is not Surface.WET)
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_ink_keeps_off_the_edge_of_the_page(paper: str) -> None:
+    """Read back from the PDF: 4.9 mm at the sides, as lasers ask, and 6.9 mm below, as inkjets do."""
+    farm = sample_farm(paper_size=paper)
+    width, height = {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}[paper]
+    inside = Box(4.9, 4.9, width - 9.8, height - 4.9 - 6.9)
+    inked = crate_cards(worst(), farm, CROPS, Wording("F"), NOW)
+    assert [box for _, box in characters(inked) if not inside.holds(box)] == []
+
+
+# ---- the code and the file
+
+
+def test_the_code_says_the_lot_and_its_dates_large_enough_for_half_a_metre() -> None:
+    """Without a link: lot and dates as text, modules of 1.2 mm and more."""
+    (code,) = codes(sheets_of(sample_dates()))
+    assert code.sized.symbol.text == "041 SELL 2027-03-06 TO WATER 2027-03-05 18:00"
+    assert code.sized.module >= 1.2
+
+
+def test_the_code_says_the_link_where_there_is_one() -> None:
+    """The settings' link with the lot."""
+    farm = sample_farm(link="HTTPS://LONGMEADOW.EXAMPLE/L/{lot}")
+    (code,) = codes(sheets_of(sample_dates(), farm=farm))
+    assert code.sized.symbol.text == "HTTPS://LONGMEADOW.EXAMPLE/L/041"
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_every_code_of_the_finished_file_reads_back(paper: str) -> None:
+    """The file is proven as it is before it is handed over."""
+    inked = crate_cards(worst(), sample_farm(paper_size=paper), CROPS, Wording("F"), NOW)
+    prove(inked)
+
+
+def test_the_words_read_back_from_the_file() -> None:
+    """A PDF reader finds the dates as words."""
+    inked = crate_cards([sample_dates()], sample_farm(), CROPS, Wording("F"), NOW)
+    (page,) = read_back(inked)
+    assert [
+        text for text in ("SAT 6 MAR 6:30 AM", "FRI 5 MAR 6 PM", "CRATE 1 of 1") if text not in page
+    ] == []
+
+
+def test_the_same_lots_give_the_same_bytes() -> None:
+    """Twice the same, byte for byte."""
+    twice = [crate_cards(worst(), sample_farm(), CROPS, Wording("F"), NOW).pdf for _ in range(2)]
+    assert twice[0] == twice[1]

@@ -1,0 +1,126 @@
+"""The README and the contributor guide say what is so: the lists come from the code."""
+
+import re
+import subprocess
+import sys
+from dataclasses import fields
+from pathlib import Path
+
+import click
+import pytest
+
+from tagmaker.cli import main
+from tagmaker.intake.columns import COLUMNS
+from tagmaker.intake.settings import COOLER_KEYS, KEYS, USE_KEYS
+from tagmaker.storage.crops import Keeping
+
+COMMANDS = sorted(main.commands)
+OPTIONS = sorted(
+    {
+        name
+        for command in main.commands.values()
+        for option in command.params
+        if isinstance(option, click.Option)
+        for name in option.opts
+    }
+)
+# Set by the name of the table in the settings, not by a key in it.
+CROP_FIGURES = [field.name for field in fields(Keeping) if field.name not in ("crop", "form", "code")]
+
+
+@pytest.fixture(scope="module")
+def readme(repository: Path) -> str:
+    """The text of the README."""
+    return (repository / "README.md").read_text(encoding="utf-8")
+
+
+def fenced(text: str) -> list[str]:
+    """What stands in each fenced block of a page."""
+    return re.findall(r"^```\w*\n(.*?)^```$", text, re.MULTILINE | re.DOTALL)
+
+
+def test_the_first_two_blocks_are_one_line_each(readme: str) -> None:
+    """A reader copies one line to see papers and one to run the tests."""
+    papers, tests = fenced(readme)[:2]
+    assert (papers.count("\n"), tests.count("\n")) == (1, 1)
+    assert "tagmaker papers demo_lots/lots.xlsx --today 2027-04-21T09:00" in papers
+    assert tests.rstrip().endswith(".venv/bin/pytest -q")
+
+
+def test_ci_runs_the_readme_test_command(repository: Path, readme: str) -> None:
+    """The continuous check takes its test command out of the README by the rule that awk follows."""
+    script = (repository / ".ci" / "run").read_text(encoding="utf-8")
+    (program,) = re.findall(r"\$\(awk '(.*?)' README\.md\)", script)
+    taken = subprocess.run(
+        ["awk", program, "README.md"], cwd=repository, capture_output=True, text=True, check=True
+    )
+    assert taken.stdout == fenced(readme)[1]
+    assert 'bash -euo pipefail -c "$test_command"' in script
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_the_readme_has_every_command(readme: str, command: str) -> None:
+    """A row of the command table names it as it is typed."""
+    assert re.search(rf"^\| `tagmaker {command} [A-Z]+` \|", readme, re.MULTILINE)
+
+
+@pytest.mark.parametrize("option", OPTIONS)
+def test_the_readme_has_every_option(readme: str, option: str) -> None:
+    """Each option of a command is named in code type."""
+    assert re.search(rf"`[^`]*(?<![\w-]){option}\b", readme)
+
+
+@pytest.mark.parametrize("key", KEYS)
+def test_the_readme_has_every_settings_key(readme: str, key: str) -> None:
+    """A row of the settings table names the key or its table."""
+    assert re.search(rf'^\| `{key}` \||^\| `\[{key}[\]."]', readme, re.MULTILINE)
+
+
+@pytest.mark.parametrize("key", [*USE_KEYS, *COOLER_KEYS, *CROP_FIGURES])
+def test_the_readme_has_every_key_of_a_table(readme: str, key: str) -> None:
+    """Keys of outlets, coolers and crops are named in code type."""
+    assert re.search(rf"`{key}\b", readme)
+
+
+@pytest.mark.parametrize("column", COLUMNS)
+def test_the_readme_has_every_column(readme: str, column: str) -> None:
+    """A row of the column table names the column, what to write and what a blank means."""
+    assert re.search(rf"^\| {column} \| [^|]+ \| [^|]+ \|$", readme, re.MULTILINE)
+
+
+@pytest.mark.parametrize("page", ["README.md", "DEVELOPERS.md", "demo_lots/README.md"])
+def test_every_path_that_a_page_names_is_there(repository: Path, page: str) -> None:
+    """Links, pictures and paths in code type lead to files and folders of the repository."""
+    text = (repository / page).read_text(encoding="utf-8")
+    outside_blocks = re.sub(r"^```.*?^```$", "", text, flags=re.MULTILINE | re.DOTALL)
+    links = re.findall(r"\]\((?!http)([^)#]+)\)", outside_blocks)
+    paths = re.findall(r"`((?:[\w.-]+/)+[\w.-]*)`", outside_blocks)
+    made = ("demo_lots/papers/", "papers/", ".venv/bin/")  # by running, not by us
+    bases = (repository, repository / "tagmaker", (repository / page).parent)
+    named = [path for path in (*links, *paths) if path not in made]
+    missing = [
+        path
+        for path in named
+        if not any((base / name).exists() for base in bases for name in (path, f"{path}.py"))
+    ]
+    assert missing == []
+
+
+def test_the_developers_page_is_two_screens(repository: Path) -> None:
+    """A guide that nobody finishes guides nobody: at most 120 lines."""
+    lines = (repository / "DEVELOPERS.md").read_text(encoding="utf-8").splitlines()
+    assert len(lines) <= 120
+
+
+def test_version_is_the_package_s(repository: Path) -> None:
+    """The version that the command prints is the one that the changes end with."""
+    done = subprocess.run(
+        [sys.executable, "-m", "tagmaker", "--version"],
+        capture_output=True,
+        text=True,
+        check=True,
+        cwd=repository,
+    )
+    (version,) = re.findall(r"\d+\.\d+\.\d+", done.stdout)
+    changes = (repository / "README.md").read_text(encoding="utf-8").split("## Changes")[1]
+    assert re.findall(r"\*\*(\d+\.\d+\.\d+)\*\*", changes)[0] == version

@@ -1,0 +1,133 @@
+"""The folder to begin with: a sheet that reads back, settings to fill in, and nothing overwritten."""
+
+from __future__ import annotations
+
+import re
+from datetime import datetime
+from pathlib import Path
+
+import openpyxl
+import pytest
+
+from tagmaker.errors import OutputProblem
+from tagmaker.intake.cell_words import BULBS, STAGES, STORAGES, SURFACES
+from tagmaker.intake.columns import COLUMNS
+from tagmaker.intake.plain_text import squash
+from tagmaker.intake.settings import COOLER_KEYS, KEYS, USE_KEYS, read_settings, settings_beside
+from tagmaker.intake.starter import start
+from tagmaker.intake.starter_text import CHOICES, NOTES
+from tagmaker.intake.workbook import read_lots
+from tagmaker.lot import StorageCode
+from tagmaker.storage.crops import crop_table
+from tests.small_sheets import NOW
+
+
+def test_the_new_sheet_reads_back(tmp_path: Path) -> None:
+    """The starter sheet and its settings are read without a problem, as no lots yet."""
+    sheet, settings = start(tmp_path / "season" / "spring")
+    assert (sheet.name, settings.name) == ("lots.xlsx", "tagmaker.toml")
+    farm = settings_beside(sheet)
+    read = read_lots(sheet, farm, crop_table(farm.crops), NOW)
+    assert (read.lots, read.problems, len(read.warnings)) == ((), (), 1)
+    assert sorted(path.name for path in sheet.parent.iterdir()) == ["lots.xlsx", "tagmaker.toml"]
+
+
+def test_the_new_sheet_takes_a_lot(tmp_path: Path) -> None:
+    """A row filled in by a spreadsheet program becomes a lot, in the words of the drop-downs."""
+    path, _ = start(tmp_path)
+    book = openpyxl.load_workbook(path)
+    sheet = book["Lots"]
+    words = {"crop": "tulip", "cooler": "fridge", "use": "event", "needed": "2027-04-10", "storage": "water"}
+    for column, word in words.items():
+        sheet.cell(row=3, column=COLUMNS.index(column) + 1, value=word)
+    sheet.cell(row=3, column=COLUMNS.index("cut") + 1, value=datetime(2027, 3, 22, 9))
+    book.save(path)
+    farm = settings_beside(path)
+    (lot,) = read_lots(path, farm, crop_table(farm.crops), NOW).lots
+    assert (lot.lot_code, lot.cooler, lot.use, lot.storage) == ("002", "fridge", "event", StorageCode.WATER)
+    assert (lot.where, lot.cut) == ('lots.xlsx, sheet "Lots", row 3', datetime(2027, 3, 22, 9))
+
+
+def test_headers_have_notes_and_stay_in_view(tmp_path: Path) -> None:
+    """Every header has its note, the top row is frozen, and codes and lists are kept as text."""
+    sheet = openpyxl.load_workbook(start(tmp_path)[0])["Lots"]
+    header = sheet[1]
+    assert [cell.value for cell in header] == list(COLUMNS)
+    assert [cell.comment.text for cell in header if cell.comment] == [NOTES[column] for column in COLUMNS]
+    assert sheet.freeze_panes == "B2"
+    formats = {column: cell.number_format for column, cell in zip(COLUMNS, sheet[2], strict=True)}
+    assert {formats[column] for column in ("lot", "needed", "moved", "split from")} == {"@"}
+    assert {formats[column] for column in ("cut", "in cooler", "in water")} == {"yyyy-mm-dd hh:mm"}
+    assert [sheet.cell(row=row, column=1).value for row in (2, 3, 201)] == ["001", "002", "200"]
+
+
+def test_drop_downs_propose_words_that_are_understood(tmp_path: Path) -> None:
+    """The words of the drop-downs are those of the crop table, the cells and the settings beside them."""
+    sheet_path, settings_path = start(tmp_path)
+    sheet = openpyxl.load_workbook(sheet_path)["Lots"]
+    proposed = {
+        COLUMNS[next(iter(choice.sqref.ranges)).min_col - 1]: str(choice.formula1).strip('"').split(",")
+        for choice in sheet.data_validations.dataValidation
+    }
+    farm, crops = read_settings(settings_path), crop_table()
+    assert sorted(proposed) == sorted(["crop", "form", *CHOICES])
+    assert (proposed["crop"], proposed["form"]) == (list(crops.crops), list(crops.forms("tulip")))
+    assert (proposed["cooler"], proposed["use"]) == (list(farm.coolers), list(farm.uses))
+    known = {*STAGES, *BULBS, *STORAGES, *SURFACES}
+    words = [word for column in ("stage", "bulb", "storage", "surface") for word in proposed[column]]
+    assert [word for word in words if squash(word) not in known] == []
+
+
+def test_every_commented_setting_can_be_used(tmp_path: Path) -> None:
+    """With every # in front of a key taken away, the settings still read, and every key is there."""
+    _, path = start(tmp_path)
+    text = re.sub(r"(?m)^#(?=[a-z\[])", "", path.read_text(encoding="utf-8"))
+    path.write_text(text, encoding="utf-8")
+    farm = read_settings(path)
+    crop_table(farm.crops)
+    named = set(re.findall(r"(?m)^([a-z_]+) =", text)) | set(re.findall(r"(?m)^\[([a-z]+)", text))
+    assert [key for key in (*KEYS, *USE_KEYS, *COOLER_KEYS) if key not in named] == []
+
+
+def test_the_same_bytes_every_time(tmp_path: Path) -> None:
+    """Two new folders hold the same bytes."""
+    first, second = start(tmp_path / "a"), start(tmp_path / "b")
+    assert [path.read_bytes() for path in first] == [path.read_bytes() for path in second]
+
+
+@pytest.mark.parametrize("name", ["lots.xlsx", "tagmaker.toml"])
+def test_nothing_is_overwritten(tmp_path: Path, name: str) -> None:
+    """Where one of the files is there already, nothing is written at all."""
+    (tmp_path / name).write_text("mine", encoding="utf-8")
+    with pytest.raises(OutputProblem) as caught:
+        start(tmp_path)
+    assert str(caught.value) == (
+        f"{tmp_path} must be a folder without lots.xlsx and tagmaker.toml (got {name}). "
+        "Nothing was written: name another folder, or rename what is there."
+    )
+    assert [(path.name, path.read_text(encoding="utf-8")) for path in tmp_path.iterdir()] == [(name, "mine")]
+
+
+def test_a_folder_that_cannot_be_made(tmp_path: Path) -> None:
+    """A file where the folder should be is a problem of output, and stays."""
+    path = tmp_path / "season"
+    path.write_text("mine", encoding="utf-8")
+    with pytest.raises(OutputProblem) as caught:
+        start(path)
+    assert caught.value.exit_code == 3
+    assert path.read_text(encoding="utf-8") == "mine"
+
+
+def test_half_a_start_is_taken_back(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """If the second file cannot be put in place, the first one goes too."""
+    replace = Path.replace
+
+    def failing(draft: Path, target: Path) -> Path:
+        if target.name == "tagmaker.toml":
+            raise OSError(28, "No space left on device")
+        return replace(draft, target)
+
+    monkeypatch.setattr(Path, "replace", failing)
+    with pytest.raises(OutputProblem, match="No space left on device"):
+        start(tmp_path)
+    assert list(tmp_path.iterdir()) == []

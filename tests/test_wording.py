@@ -1,0 +1,93 @@
+"""How moments and temperatures are written, and where the words come from."""
+
+from __future__ import annotations
+
+import re
+from datetime import date, datetime
+from pathlib import Path
+
+import pytest
+
+from tagmaker.errors import InputProblems
+from tagmaker.lot import Note
+from tagmaker.wording import Wording, packaged_templates
+
+FRIDAY = datetime(2027, 3, 5, 18)
+
+
+def test_a_moment_is_unmistakable_in_both_units() -> None:
+    """Weekday, day, month in letters, and the hour as the farm writes it."""
+    assert Wording("F").moment(FRIDAY) == "FRI 5 MAR 6 PM"
+    assert Wording("C").moment(FRIDAY) == "FRI 5 MAR 18:00"
+
+
+@pytest.mark.parametrize(
+    ("hour", "minute", "written"),
+    [(0, 0, "12 AM"), (6, 30, "6:30 AM"), (12, 0, "12 PM"), (12, 5, "12:05 PM"), (23, 45, "11:45 PM")],
+)
+def test_an_hour_in_a_fahrenheit_farm_has_am_and_pm(hour: int, minute: int, written: str) -> None:
+    """Noon is 12 PM and midnight 12 AM."""
+    assert Wording("F").hour(datetime(2027, 3, 5, hour, minute)) == written
+
+
+def test_weekdays_agree_with_the_calendar() -> None:
+    """Every weekday of a year is the one that the standard library's calendar gives."""
+    import calendar
+
+    for ordinal in range(date(2027, 1, 1).toordinal(), date(2028, 1, 1).toordinal()):
+        day = date.fromordinal(ordinal)
+        name = calendar.day_abbr[day.weekday()].upper()
+        month = calendar.month_abbr[day.month].upper()
+        assert Wording("F").day(day) == f"{name} {day.day} {month}"
+
+
+@pytest.mark.parametrize(
+    ("units", "celsius", "written"),
+    [
+        ("F", 5.0, "41 °F"),
+        ("C", 5.0, "5 °C"),
+        ("C", -0.04, "0 °C"),
+        ("C", 4.444, "4.4 °C"),
+        (None, 5.0, "41 °F (5 °C)"),
+    ],
+)
+def test_a_temperature_is_written_in_the_farms_unit(units: str | None, celsius: float, written: str) -> None:
+    """Both where no unit is set, so that nobody guesses."""
+    assert Wording(units).temp(celsius) == written
+
+
+def test_own_words_replace_single_files(tmp_path: Path) -> None:
+    """A file in the grower's folder is used, the rest stays as shipped."""
+    (tmp_path / "dates-table.j2").write_text(
+        "{% macro no_lots() %}nothing here{% endmacro %}", encoding="utf-8"
+    )
+    wording = Wording("F", tmp_path)
+    assert wording.macros("dates-table.j2").no_lots() == "nothing here"
+    assert wording.say(Note("wet", {"code": "WATER"})) == "wet: fan until no drops are left"
+
+
+@pytest.mark.parametrize(
+    ("template", "message"),
+    [
+        ("{% macro wet(code) %}{{ nothing }}{% endmacro %}", "must use only the values it is given"),
+        ("{% macro wet() %}wet{% endmacro %}", "must use only the values it is given"),
+        ("{% macro wet(code) %}", "must be a well-formed template"),
+        ("", "must use only the values it is given (the macro wet is missing)"),
+    ],
+)
+def test_faulty_words_are_a_problem_that_names_the_file(tmp_path: Path, template: str, message: str) -> None:
+    """A wrong template never prints a blank or a traceback."""
+    (tmp_path / "sentences.j2").write_text(template, encoding="utf-8")
+    with pytest.raises(InputProblems, match=r"template sentences\.j2") as caught:
+        Wording("F", tmp_path).say(Note("wet", {"code": "DRY"}))
+    assert message in str(caught.value)
+
+
+def test_every_note_of_the_calculation_has_its_sentence() -> None:
+    """Each Note(...) in the package names a macro of templates/sentences.j2."""
+    package = Path(__file__).parent.parent / "tagmaker"
+    code = "".join(path.read_text(encoding="utf-8") for path in sorted(package.rglob("*.py")))
+    kinds = set(re.findall(r'Note\(\s*"(\w+)"', code))
+    sentences = (packaged_templates() / "sentences.j2").read_text(encoding="utf-8")
+    assert len(kinds) > 20
+    assert kinds <= set(re.findall(r"macro (\w+)\(", sentences))

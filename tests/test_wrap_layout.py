@@ -1,0 +1,186 @@
+"""Wrap labels: what gives way, how large things stand there, and that every code reads."""
+
+from collections import Counter
+from datetime import datetime
+
+import cv2
+import numpy as np
+import pypdfium2 as pdfium  # type: ignore[import-untyped]  # it comes without types
+import pytest
+import zxingcpp
+from PIL import Image, ImageFilter
+
+from tagmaker.lot import StorageDates
+from tagmaker.paper.boxes import Box, Code, Text
+from tagmaker.paper.ink import Inked
+from tagmaker.paper.label_stock import STOCKS
+from tagmaker.paper.proof import prove
+from tagmaker.paper.tag_layout import EDGE
+from tests.paper_samples import (
+    sample_dates,
+    sample_lot,
+    sample_order,
+)
+from tests.sheet_checks import characters, codes, leaving_their_box, overlapping, text_elements
+from tests.wrap_samples import (
+    EVERY_KIND,
+    EVERY_STOCK,
+    drawings,
+    first,
+    labels,
+    last,
+    worst,
+)
+
+# --- what gives way
+
+
+def test_colour_goes_first_then_the_small_print_then_the_stems() -> None:
+    """On a low label with an order and names of growing length; lot, dates and name stay."""
+    order = sample_order(stems=None, leaves=datetime(2027, 3, 4, 8))
+    names = ["Pale Harbour", "Pale Harbour the Second", "Pale Harbour the Second and Late"]
+    lots = [sample_dates(sample_lot(variety=name, colour="apricot flame"), tag_order=order) for name in names]
+    kept = [
+        [what in " ".join(first(dates)) for what in (dates.lot.variety, " · 10", "dated for", "apricot")]
+        for dates in lots
+    ]
+    assert kept == [[True, True, True, True], [True, True, True, False], [True, True, False, False]]
+
+
+@EVERY_STOCK
+@EVERY_KIND
+def test_dates_captions_and_words_are_never_smaller_than_they_may_be(
+    stock: str, lots: list[StorageDates]
+) -> None:
+    """Dates 10 pt, captions and small print 6 pt; a frame's word shrinks only if a template makes it long."""
+    sizes: dict[bool, float] = {True: 99.0, False: 99.0}
+    for text in text_elements(labels(*lots, label_stock=stock).sheets):
+        words = text.lines[0].text.split()
+        is_date = len(words) > 2 and words[0] in ("FRI", "SAT", "SUN", "MON", "TUE", "WED", "THU")
+        sizes[is_date] = min(sizes[is_date], text.size)
+    assert sizes[True] >= 10.0 - 0.001
+    assert sizes[False] >= 6.0 - 0.001
+
+
+@EVERY_STOCK
+def test_code_dates_and_lot_outlast_everything(stock: str) -> None:
+    """On the worst label too: lot, storage code, all dates with their captions, QR."""
+    dates = worst()[0]
+    inked = labels(dates, label_stock=stock)
+    words = " ".join(last(dates, label_stock=stock))
+    assert words.startswith("MMMMMMMMMMMM DRY")
+    assert [caption in words for caption in ("INTO WATER BY", "STAND WARM FROM", "FOR", "SELL BY")] == [
+        True
+    ] * 4
+    assert [day in words for day in ("MON 29 MAR", "TUE 30 MAR", "12:45 AM")] == [True] * 3
+    assert len(codes(inked.sheets)) == len(drawings(inked))
+
+
+# --- where it stands
+
+
+@EVERY_STOCK
+@EVERY_KIND
+def test_no_text_leaves_its_box_and_no_two_boxes_overlap(stock: str, lots: list[StorageDates]) -> None:
+    """As data, before any of it is ink."""
+    sheets = labels(*lots, label_stock=stock).sheets
+    assert leaving_their_box(sheets) == []
+    assert [pair for sheet in sheets for pair in overlapping(sheet)] == []
+
+
+@EVERY_STOCK
+@EVERY_KIND
+def test_ink_stays_away_from_the_label_s_edges(stock: str, lots: list[StorageDates]) -> None:
+    """Sheets feed up to about a millimetre off; a code's quiet zone may reach the edge, not its modules."""
+    for drawing in drawings(labels(*lots, label_stock=stock)):
+        inner = Box(0, 0, drawing.width, drawing.height).inset(EDGE)
+        inked = [element.box for element in drawing.elements if isinstance(element, Text)]
+        inked += [
+            element.box.inset(4 * element.sized.module)
+            for element in drawing.elements
+            if isinstance(element, Code)
+        ]
+        assert [box for box in inked if not inner.holds(box)] == []
+
+
+@EVERY_STOCK
+@EVERY_KIND
+def test_every_character_of_the_pdf_lies_in_the_box_of_its_text(stock: str, lots: list[StorageDates]) -> None:
+    """Read back from the finished file: a twentieth of a millimetre is allowed for rounding."""
+    inked = labels(*lots, label_stock=stock)
+    boxes = {
+        number: [
+            element.box.moved(placed.x, placed.y)
+            for placed in sheet.placed
+            for element in placed.drawing.elements
+            if isinstance(element, Text)
+        ]
+        for number, sheet in enumerate(inked.sheets, start=1)
+    }
+    outside = [
+        (number, box)
+        for number, box in characters(inked)
+        if not any(text.holds(box, slack=0.05) for text in boxes[number])
+    ]
+    assert outside == []
+
+
+def test_module_size_per_stock() -> None:
+    """0.60 mm and up where the label is 57 × 32 mm and up; seven dots of 300 an inch on the low one."""
+    modules = {
+        stock: codes(labels(sample_dates(), label_stock=stock).sheets)[0].sized.module for stock in STOCKS
+    }
+    assert {stock: round(module, 3) for stock, module in modules.items()} == {
+        "letter-3x10": 0.593,
+        "a4-3x7": 0.677,
+    }
+
+
+# --- reading the codes
+
+
+@EVERY_STOCK
+@EVERY_KIND
+@pytest.mark.parametrize("link", [None, "https://farm.example/lots/{lot}#row-{row}"], ids=["dates", "link"])
+def test_the_proof_reads_every_code(stock: str, lots: list[StorageDates], link: str | None) -> None:
+    """Text and place of each, on whole pages."""
+    prove(labels(*lots, label_stock=stock, link=link))
+
+
+def blurred(inked: Inked) -> list[Image.Image]:
+    """Pages as a careless scan shows them: 150 dots an inch, a mild blur."""
+    with pdfium.PdfDocument(inked.pdf) as document:
+        pages = [page.render(scale=150 / 72, grayscale=True).to_pil() for page in document]
+    return [page.filter(ImageFilter.GaussianBlur(0.8)) for page in pages]
+
+
+@EVERY_STOCK
+@EVERY_KIND
+def test_one_reader_reads_whole_pages_after_a_mild_blur(stock: str, lots: list[StorageDates]) -> None:
+    """zxing-cpp, all codes of a page at once."""
+    inked = labels(*lots, label_stock=stock)
+    read = [Counter(code.text for code in zxingcpp.read_barcodes(page)) for page in blurred(inked)]
+    assert read == [Counter(code.text for code in page) for page in inked.pages]
+
+
+@EVERY_STOCK
+@EVERY_KIND
+def test_another_reader_reads_each_code_cut_out_after_a_mild_blur(
+    stock: str, lots: list[StorageDates]
+) -> None:
+    """OpenCV, one code at a time and enlarged twice; the same drawing is looked at once."""
+    inked = labels(*lots, label_stock=stock)
+    expected, read = [], []
+    for page, wanted in zip(blurred(inked), inked.pages, strict=True):
+        for code in {code.text: code for code in wanted}.values():
+            expected.append(code.text)
+            read.append(read_alone(page, code.box.inset(-2.0)))
+    assert read == expected
+
+
+def read_alone(page: Image.Image, box: Box) -> str:
+    """What OpenCV reads in a box [mm] of a page."""
+    dots = [round(length * 150 / 25.4) for length in (box.x, box.y, box.right, box.bottom)]
+    cut = page.crop((dots[0], dots[1], dots[2], dots[3]))
+    large = cut.resize((cut.width * 2, cut.height * 2), Image.Resampling.BICUBIC)
+    return cv2.QRCodeDetector().detectAndDecode(np.asarray(large))[0]

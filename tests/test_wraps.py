@@ -1,0 +1,252 @@
+"""Wrap labels: how many, what they say, and the file that they are in."""
+
+from datetime import datetime
+
+import pytest
+
+from tagmaker.errors import InputProblems
+from tagmaker.lot import State, StorageCode, Surface, Verdict
+from tagmaker.paper.label_stock import STOCKS, LabelStock
+from tagmaker.paper.wraps import bunches_of
+from tests.paper_samples import (
+    in_water,
+    sample_dates,
+    sample_lot,
+    sample_order,
+)
+from tests.wrap_samples import EVERY_STOCK, drawings, first, labels, last, said, typical, undated, wet
+
+# --- how many
+
+
+@pytest.mark.parametrize(
+    ("stems", "gone", "per_bunch", "counts"),
+    [
+        (120, 0, 10, {10: 12}),
+        (125, 0, 10, {10: 12, 5: 1}),
+        (120, 31, 10, {10: 8, 9: 1}),
+        (7, 0, 10, {7: 1}),
+        (120, 120, 10, {}),
+        (20, 0, 1, {1: 20}),
+    ],
+)
+def test_every_bunch_left_has_a_label_and_the_last_its_own_count(
+    stems: int, gone: int, per_bunch: int, counts: dict[int, int]
+) -> None:
+    """Labels are stems left over stems a bunch, rounded up."""
+    lot = sample_lot(stems=stems, gone=gone, per_bunch=per_bunch)
+    found = {bunches.stems: bunches.count for bunches in bunches_of(sample_dates(lot))}
+    assert found == counts
+
+
+def test_the_bunches_of_a_part_order_come_first_and_the_rest_are_the_lot_s() -> None:
+    """25 of 62 stems for one order, in tens: three bunches, then three, then one of two."""
+    order = sample_order(stems=25)
+    dates = sample_dates(sample_lot(stems=62), orders=(order,))
+    found = [(bunches.order, bunches.stems, bunches.count) for bunches in bunches_of(dates)]
+    assert found == [(order, 10, 3), (None, 10, 3), (None, 2, 1)]
+
+
+def test_orders_for_more_than_is_left_get_no_more_labels_than_bunches() -> None:
+    """The nearest order is served first; nothing is left for the lot itself."""
+    near, far = sample_order(stems=30), sample_order(stems=30, leaves=datetime(2027, 3, 1, 8))
+    dates = sample_dates(sample_lot(stems=45), orders=(near, far))
+    found = [(bunches.order, bunches.stems, bunches.count) for bunches in bunches_of(dates)]
+    assert found == [(near, 10, 3), (far, 10, 1), (far, 5, 1)]
+
+
+def test_a_lot_with_none_left_prints_nothing_and_the_page_says_so() -> None:
+    """The file is there, with one sentence on its first label."""
+    inked = labels(sample_dates(sample_lot(stems=20, gone=20)))
+    assert [said(drawing) for drawing in drawings(inked)] == [["No stems left: no labels to print"]]
+
+
+def test_stems_that_are_not_given_are_a_problem_for_every_such_lot() -> None:
+    """Labels are counted from them; all such lots are named at once."""
+    lots = [sample_dates(sample_lot(stems=None, lot_code=code)) for code in ("041", "042")]
+    with pytest.raises(InputProblems) as error:
+        labels(*lots)
+    assert [problem.what for problem in error.value.problems] == [
+        f"stems of lot {code} must be given for wrap labels (got nothing)" for code in ("041", "042")
+    ]
+
+
+def test_a_wet_lot_that_is_to_be_kept_dry_has_one_slip_and_no_label() -> None:
+    """Wrapping wet is the fault; the word DRY is only ever the storage code."""
+    (slip,) = drawings(labels(wet()))
+    words = said(slip)
+    assert words[:2] == ["041", "WET"]
+    assert "FAN UNTIL NO DROPS, DO NOT WRAP YET" in words
+    assert [word for word in words if "DRY" in word.split()] == []
+
+
+def test_a_wet_lot_that_goes_into_water_has_labels() -> None:
+    """Stems in water may be wet."""
+    lot = sample_lot(surface=Surface.WET, in_cooler=None, stems=20)
+    assert len(drawings(labels(in_water(lot)))) == 2
+
+
+@EVERY_STOCK
+def test_labels_fill_pages_from_the_first_label(stock: str) -> None:
+    """One more bunch than a page has labels takes a second page, in the first place of it."""
+    sheet: LabelStock = STOCKS[stock]
+    lot = sample_lot(stems=(sheet.per_page + 1) * 10)
+    pages = labels(sample_dates(lot), label_stock=stock).sheets
+    assert [len(page.placed) for page in pages] == [sheet.per_page, 1]
+    assert (pages[1].placed[0].x, pages[1].placed[0].y) == (sheet.left, sheet.top)
+
+
+# --- what they say
+
+
+def test_a_dry_lot_says_when_to_put_it_in_water_and_sell_it() -> None:
+    """Lot and code first; the flowers; both dates with their captions; the small print."""
+    assert first(sample_dates(sell_by=datetime(2027, 3, 6, 8))) == [
+        "041",
+        "DRY",
+        "Pale Harbour · apricot · 10",
+        "INTO WATER BY",
+        "FRI 5 MAR 6 PM",
+        "SELL BY",
+        "SAT 6 MAR",
+        "tulip double · dated for 41 °F",
+        "cut 15 Feb",
+    ]
+
+
+def test_celsius_farms_have_hours_to_24() -> None:
+    """Dates cannot be read two ways in either."""
+    assert "FRI 5 MAR 18:00" in first(sample_dates(), units="C")
+
+
+def test_the_hour_of_a_sell_by_stands_there_unless_it_is_the_workday_s_start() -> None:
+    """The stall leaves at half past six, the bench opens at eight."""
+    assert "SAT 6 MAR 6:30 AM" in first(sample_dates())
+    assert "SAT 6 MAR" in first(sample_dates(sell_by=datetime(2027, 3, 6, 8)))
+
+
+def test_a_whole_lot_order_is_named_before_the_sell_by() -> None:
+    """FOR and its day; one row for both where they are the same day."""
+    order = sample_order(stems=None, leaves=datetime(2027, 3, 5, 6, 30))
+    words = first(sample_dates(tag_order=order))
+    assert words[words.index("FOR") + 1] == "FRI 5 MAR"
+    same = first(sample_dates(tag_order=sample_order(stems=None, leaves=datetime(2027, 3, 6, 6, 30))))
+    assert ("FOR" in same, "FOR, AND SELL BY" in same) == (False, True)
+
+
+def test_a_part_order_has_labels_with_its_own_day_and_hour() -> None:
+    """The rest of the lot has the lot's."""
+    dates = sample_dates(orders=(sample_order(into_water_by=datetime(2027, 2, 26, 9, 15)),))
+    words, rest = first(dates), last(dates)
+    assert words[words.index("FOR") + 1] == "SAT 27 FEB"
+    assert "FRI 26 FEB 9:15 AM" in words
+    assert ("FOR" in rest, "FRI 5 MAR 6 PM" in rest) == (False, True)
+
+
+def test_an_order_that_cannot_be_served_has_no_labels_of_its_own() -> None:
+    """NOT FOR and TOO LATE FOR are warnings, not labels."""
+    orders = tuple(sample_order(verdict=verdict) for verdict in (Verdict.NOT_FOR, Verdict.TOO_LATE))
+    assert [bunches.order for bunches in bunches_of(sample_dates(orders=orders))] == [None]
+
+
+def test_stems_in_water_say_in_water_in_place_of_a_date() -> None:
+    """With the hour they are ready from once that is known."""
+    assert "IN WATER" in first(in_water())
+    words = first(in_water(ready_from=datetime(2027, 2, 22, 16)))
+    assert words[words.index("IN WATER, READY FROM") + 1] == "MON 22 FEB 4 PM"
+
+
+def test_stems_put_in_water_from_dry_say_so() -> None:
+    """The way that goes on counting, in small."""
+    assert "was DRY" in first(in_water(kept=StorageCode.DRY))
+    assert [word for word in first(in_water()) if word.startswith("was")] == []
+
+
+def test_stems_in_water_for_an_open_use_say_when_they_leave_the_cooler() -> None:
+    """OUT OF THE COOLER BY, and for dry ones STAND WARM FROM."""
+    words = first(in_water(out_by=datetime(2027, 3, 4, 18)), label_stock="a4-3x7")
+    assert words[words.index("OUT OF THE COOLER BY") + 1].startswith("THU 4 MAR")
+    words = first(sample_dates(stand_warm_from=datetime(2027, 3, 4, 18)), label_stock="a4-3x7")
+    assert words[words.index("STAND WARM FROM") + 1].startswith("THU 4 MAR")
+
+
+@pytest.mark.parametrize("state", [State.HOLD, State.SELL_NOW, State.PAST])
+def test_a_date_for_water_that_has_passed_says_water_now_whatever_the_state(state: State) -> None:
+    """With the hour they would be ready."""
+    past = datetime(2027, 2, 19, 18)
+    ready = datetime(2027, 2, 20, 17)
+    dates = sample_dates(water_now=True, into_water_by=past, ready_from=ready, state=state)
+    words = first(dates, label_stock="a4-3x7")
+    assert words[words.index("WATER NOW") :][:4] == ["WATER NOW", "ready from", "SAT 20 FEB", "5 PM"]
+
+
+def test_marks_stand_with_the_sell_by() -> None:
+    """SELL NOW, STAGE? and TEST FIRST come between its caption and its date."""
+    dates = sample_dates(sample_lot(stage=None), state=State.SELL_NOW, test_first=True)
+    words = first(dates, label_stock="a4-3x7")
+    assert words[words.index("SELL BY") :][:5] == ["SELL BY", "SELL NOW", "STAGE?", "TEST FIRST", "SAT 6 MAR"]
+
+
+def test_a_past_lot_says_since_when() -> None:
+    """In place of SELL BY."""
+    words = first(sample_dates(state=State.PAST, sell_by=datetime(2027, 2, 13, 8)))
+    assert words[words.index("PAST SINCE") + 1] == "SAT 13 FEB"
+    assert "SELL BY" not in words
+
+
+def test_bunches_beyond_the_orders_of_a_past_lot_are_past() -> None:
+    """An order to come keeps its own bunches, not the others."""
+    dates = sample_dates(sell_by=datetime(2027, 2, 13, 8), orders=(sample_order(),))
+    assert ("PAST SINCE" in first(dates), "PAST SINCE" in last(dates)) == (False, True)
+
+
+def test_a_lot_without_a_date_says_why() -> None:
+    """NO DATE and the sentence; STAGE? where that is the reason."""
+    words = first(undated(stage=None))
+    assert words[words.index("NO DATE") :][:2] == ["NO DATE", "STAGE?"]
+    assert "still wet: no date until it is dry to the touch and in the cooler" in words
+
+
+def test_lilies_carry_their_caution() -> None:
+    """At most 24 letters."""
+    words = first(in_water(sample_lot(crop="lily", form="", variety="White Tide")))
+    assert "Keep away from cats" in words
+    assert len("Keep away from cats") <= 24
+
+
+def test_a_lot_without_a_variety_is_named_by_its_crop() -> None:
+    """Form and crop stand where the variety would."""
+    assert "single tulip · 10" in first(sample_dates(sample_lot(variety="", colour="", form="single")))
+
+
+# --- the file
+
+
+def test_the_same_lots_give_the_same_bytes() -> None:
+    """Twice in one process, from objects made anew."""
+    assert labels(*typical()).pdf == labels(*typical()).pdf
+
+
+def test_a_name_that_cannot_be_printed_is_a_problem_with_its_lot() -> None:
+    """All such lots at once; nothing is printed."""
+    lots = [
+        sample_dates(sample_lot(variety="花", where="lots.csv, row 2")),
+        sample_dates(sample_lot(lot_code="042", colour="🌷", where="lots.csv, row 3")),
+    ]
+    with pytest.raises(InputProblems) as error:
+        labels(*lots)
+    assert [(problem.lot, problem.where) for problem in error.value.problems] == [
+        ("041", "lots.csv, row 2"),
+        ("042", "lots.csv, row 3"),
+    ]
+
+
+def test_a_link_too_long_for_the_label_is_a_problem_with_its_lot() -> None:
+    """It names the longest that fits."""
+    with pytest.raises(InputProblems) as error:
+        labels(sample_dates(), link="https://farm.example/" + "x" * 200 + "/{lot}")
+    (problem,) = error.value.problems
+    assert (problem.lot, problem.what.split(" (")[0]) == (
+        "041",
+        "a code of 22.0 mm must say at most 106 characters",
+    )
