@@ -151,6 +151,9 @@ def split_moment(text: str) -> tuple[str, str] | None:
     >>> split_moment("3/31/2027 1:05 PM"), split_moment("2027-03-31T00:15"), split_moment("2027-03-31")
     (('3/31/2027', '1:05 PM'), ('2027-03-31', '00:15'), None)
     """
+    day, _, clock = text.partition(" ")
+    if ":" in clock[1:3] and clock[0].isdigit() and day[-1:].isdigit() and len(text) <= _MOST_LETTERS:
+        return day, clock  # most logs; the rest says the same at greater length
     match = _SPLIT.match(text) if len(text) <= _MOST_LETTERS else None
     return (match[1], match[2]) if match else None
 

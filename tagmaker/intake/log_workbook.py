@@ -81,7 +81,7 @@ def cell_text(value: object) -> str:
         case float():
             return str(int(value)) if value.is_integer() and abs(value) < 1e15 else repr(value)
         case datetime():
-            if value.microsecond:
+            if value.microsecond and value.year < 9999:
                 value = (value + timedelta(seconds=0.5)).replace(microsecond=0)
             return value.isoformat(" ", "seconds")
         case time():
