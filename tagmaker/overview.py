@@ -9,6 +9,7 @@ from tagmaker import record as records
 from tagmaker.errors import Problem
 from tagmaker.lot import Note, Plan, StorageDates
 from tagmaker.season import Season
+from tagmaker.storage.cooler_summary import LotChange
 from tagmaker.storage.planning import plan_lots
 from tagmaker.storage.room import RoomDay, fits_until, room
 
@@ -37,9 +38,12 @@ def overview(season: Season, asked: set[str], room_days: int) -> Overview:
     rooms = room(season.dated, farm, crops, now, room_days)
     lots = [dates for dates in season.dated if dates.lot.lot_code in asked]
     warnings: dict[str, list[Note]] = {}
+    assumed = {dates.lot.lot_code: dates for dates in season.assumed}
     for dates in lots:
+        change = LotChange(read=dates, assumed=assumed[dates.lot.lot_code])
         fits = fits_until(dates, rooms, now)
-        warnings[dates.lot.lot_code] = [*dates.warnings, *([fits] if fits else [])]
+        more = [_days_lost(change)] if change.lost else []
+        warnings[dates.lot.lot_code] = [*more, *dates.warnings, *([fits] if fits else [])]
     plans = plan_lots(season.lots, farm, crops, now, season.airs)
     return Overview(
         problems=[problem for problem in season.problems if not problem.lot or problem.lot in asked],
@@ -49,6 +53,12 @@ def overview(season: Season, asked: set[str], room_days: int) -> Overview:
         rooms=rooms,
         reprint=_to_reprint(season, lots),
     )
+
+
+def _days_lost(change: LotChange) -> Note:
+    """What the readings of its coolers cost a lot."""
+    values = {"days": None if change.days is None else -change.days, "without": change.assumed.sell_by}
+    return Note("days_lost", values)
 
 
 def _to_reprint(season: Season, lots: Sequence[StorageDates]) -> dict[str, list[str]]:

@@ -1,9 +1,9 @@
 """What a tag's code says, and the QR symbol that says it at a size that printers and phones manage.
 
 Sizes are in mm. The `qrcode` package encodes, once per distinct text: 4.6 ms a code, where zxing-cpp takes
-0.11 ms. But zxing-cpp reads the finished file in the proof, and a reader proves more about a writer that is not
-its own. Rules of ISO/IEC 18004 that matter here: a symbol of version v has 17 + 4 v modules a side and a
-quiet zone of four modules all round.
+0.11 ms. But zxing-cpp reads the finished file in the proof, and a reader proves more about a writer that is
+not its own. Rules of ISO/IEC 18004 that matter here: a symbol of version v has 17 + 4 v modules a side and
+a quiet zone of four modules all round.
 """
 
 from __future__ import annotations
