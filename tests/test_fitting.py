@@ -111,3 +111,12 @@ def test_no_text_ever_leaves_its_box(
     fitted = fit(text, box, most=most, least=6, lines=lines, weight=weight, stand=stand)  # type: ignore[arg-type]
     assert leaving_their_box(sheet(fitted)) == []
     assert len(fitted.lines) <= lines
+
+
+def test_a_box_measured_for_two_lines_holds_two_lines() -> None:
+    """Whatever the rounding of its height, words that were measured for a box are not cut in it."""
+    words = "Ragged Anthem · red and green · 10"
+    for gap in (n / 7 for n in range(1, 60)):
+        height = gap + text_height(words, 2, 7.5) - gap
+        text = fit(words, Box(0, 0, 30.0, height), most=9.5, least=7.5, lines=2)
+        assert " ".join(line.text for line in text.lines) == words

@@ -15,6 +15,7 @@ ELLIPSIS = "…"
 
 Align = Literal["left", "centre", "right"]
 Stand = Literal["top", "middle", "bottom"]
+ROUNDING = 1e-6  # [pt] by which lines may be higher than a box that was measured for them
 SHARES = {"left": 0.0, "centre": 0.5, "right": 1.0}  # of the white that stands to the left
 
 
@@ -55,10 +56,10 @@ def fit(
     size = most
     while lines > 1 and size >= least:
         rows = wrap(text, width / size, weight)
-        if len(rows) <= lines and _height(len(rows), reach) * size <= height:
+        if len(rows) <= lines and _height(len(rows), reach) * size <= height + ROUNDING:
             return _set(rows, size, reach, box, weight, align, stand)
         size -= SIZE_STEP
-    allowed = max(n for n in range(1, lines + 1) if n == 1 or _height(n, reach) * least <= height)
+    allowed = max(n for n in range(1, lines + 1) if n == 1 or _height(n, reach) * least <= height + ROUNDING)
     rows = _cut(wrap(text, width / least, weight), allowed, width / least, weight)
     return _set(rows, least, reach, box, weight, align, stand)
 
