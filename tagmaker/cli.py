@@ -19,6 +19,7 @@ from tagmaker.errors import InputProblems, Problem, TagmakerError
 if TYPE_CHECKING:
     from tagmaker.season import Season
 
+YEARS = range(2000, 2100)  # of --today (chosen: those a sheet's dates may have)
 ROOM_DAYS = 14  # how far `dates` looks ahead for room in the coolers (chosen)
 
 
@@ -56,12 +57,16 @@ def _today(_: click.Context, __: click.Parameter, value: str | None) -> Today | 
     try:
         if "T" in text:
             moment = datetime.fromisoformat(text)
-            if moment.tzinfo is not None:
+            if moment.tzinfo is not None or moment.year not in YEARS:
                 raise ValueError
             return moment.date(), moment
-        return date.fromisoformat(text), None
+        day = date.fromisoformat(text)
+        if day.year not in YEARS:
+            raise ValueError
+        return day, None
     except ValueError:
-        raise click.BadParameter(f"must be YYYY-MM-DD or YYYY-MM-DDTHH:MM (got {value!r})") from None
+        what = f"must be YYYY-MM-DD or YYYY-MM-DDTHH:MM, from {YEARS[0]} to {YEARS[-1]} (got {value!r})"
+        raise click.BadParameter(what) from None
 
 
 def _reading(command: Command) -> Command:
@@ -188,6 +193,60 @@ def cooler(
     if season.problems:
         tell_problems(season.problems)
         sys.exit(InputProblems.exit_code)
+
+
+@main.command("lot-pages")
+@_reading
+@_out
+def lot_pages(
+    sheet: Path, today: Today | None, only: Sequence[str], templates: Path | None, out: Path | None
+) -> None:
+    """Write a page for every lot and cooler, for a scan to open.
+
+    The folder works from a stick, a shared folder or any web host. With --lot, only that lot's page is
+    written again.
+    """
+    from tagmaker.publishing import publish
+
+    season = _season(sheet, today, templates)
+    paths = publish(season, out, only)
+    for path in paths if only else paths[-1:]:
+        click.echo(str(path))
+    tell(f"wrote {len(paths)} pages")
+    if season.problems:
+        tell_problems(season.problems)
+        sys.exit(InputProblems.exit_code)
+
+
+@main.command()
+@click.argument("sheet", metavar="LOTS", type=click.Path(path_type=Path))
+@click.option(
+    "--today", callback=_today, metavar="DATE[THH:MM]", help="Date everything as of then, not of now."
+)
+@click.option(
+    "--templates",
+    type=click.Path(path_type=Path, exists=True, file_okay=False),
+    metavar="DIR",
+    help="Your own wording: files here replace the shipped templates of the same name.",
+)
+@click.option(
+    "--port", type=click.IntRange(0, 65535), default=8008, show_default=True, help="Port of the pages."
+)
+@click.option(
+    "--lan", is_flag=True, help="Open them to the local network; printing then asks for a passcode."
+)
+def serve(sheet: Path, today: Today | None, templates: Path | None, port: int, lan: bool) -> None:
+    """Show the pages live, and print from a phone.
+
+    The sheet, the settings and the logs are read again when they change.
+    """
+    from tagmaker.season import Day
+    from tagmaker.serving import Folder
+    from tagmaker.serving import serve as open_pages
+
+    as_of = Day(*today) if today else _clock
+    folder = Folder(sheet=sheet, today=as_of, templates=templates, wall=_clock, tell=tell)
+    open_pages(folder, port, lan=lan).run()
 
 
 def _clock(timezone: str | None) -> datetime:

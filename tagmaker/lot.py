@@ -183,6 +183,7 @@ class StorageDates:
     orders: tuple[OrderDates, ...]  # still to come
     dated_for_c: float  # [°C] the lot's cooler is counted at from now on, or from the end of its log
     log_until: datetime | None = None  # end of what was read in it; None: nothing was
+    at_close: bool = False  # sell_by is the close of a working day: no selling day was left
     why: Note  # why sell_by is what it is
     why_into_water: Note | None
     warnings: tuple[Note, ...]

@@ -12,8 +12,10 @@ from tagmaker.errors import InputProblems, Problem, UsageProblem
 from tagmaker.lot import StorageDates
 from tagmaker.paper.filing import place_files
 from tagmaker.paper.ink import Inked
+from tagmaker.paper.proof import prove
 from tagmaker.season import Season
 from tagmaker.storage.cooler_summary import CoolerSummary, summarise
+from tagmaker.storage.lot_week import is_wet
 
 Tell = Callable[[str], None]  # says a line to whoever runs the command
 
@@ -30,6 +32,10 @@ class Wanted:
     new: bool = False  # wrap labels that were never printed
     reprint: bool = False  # wrap labels that are no longer true
     remember: bool = True
+    count: int | None = None  # wrap labels of each lot; None: one a bunch
+    first: int = 1  # label of the first sheet to begin with
+    stock: str | None = None  # label stock; None: the farm's
+    limit: int | None = None  # wrap labels at most; None: any number
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,20 +86,65 @@ def print_papers(season: Season, wanted: Wanted, tell: Tell) -> Printing:
         InputProblems: a lot asked for is not sound, and the rest was not asked for alone.
         OutputProblem: a file does not read back or cannot be written.
     """
-    job = _job(season, wanted, tell)
-    record, message = records.open_record(season.sheet, season.now, create=wanted.remember)
-    if message and wanted.remember:
-        tell(message)
-    if wanted.new or wanted.reprint:
-        job = _narrowed(job, records.by_lot(record.lines("wraps")), wanted)
+    job, record = _narrow_job(season, wanted, tell)
     inked = [drawn for kind in wanted.kinds if (drawn := _draw(kind, job, season, wanted, tell)) is not None]
     paths = place_files(wanted.out or season.sheet.parent / "papers", inked)
-    if wanted.remember:
-        printed = [line for kind in wanted.kinds for line in _printed(kind, job, season)]
-        message = record.remember(printed)
-        if message:
-            tell(message)
+    _remember(record, job, season, wanted, tell)
     return Printing(paths, job.left_out)
+
+
+@dataclass(frozen=True, slots=True)
+class Handout:
+    """A proven paper that is handed over and put in no folder."""
+
+    file_name: str
+    pdf: bytes
+    labels: int  # wrap labels on it
+
+
+def hand_out(season: Season, wanted: Wanted, tell: Tell) -> Handout:
+    """Print one kind of paper in memory, prove it and remember it.
+
+    Raises:
+        InputProblems: a lot asked for is not sound, and the rest was not asked for alone.
+        UsageProblem: nothing is to be printed, or more than there is or than the limit allows.
+        OutputProblem: the paper does not read back.
+    """
+    job, record = _narrow_job(season, wanted, tell)
+    (kind,) = wanted.kinds
+    lines = list(_printed(kind, job, season, wanted.count))
+    labels = sum(line.count or 1 for line in lines) if kind == "wraps" else 0  # a wet lot's slip counts 0
+    if wanted.limit is not None and labels > wanted.limit:
+        raise UsageProblem(f"there must be at most {wanted.limit} labels at a time (got {labels})")
+    inked = _draw(kind, job, season, wanted, tell)
+    if inked is None:
+        raise UsageProblem(f"nothing to print: {_why_none(wanted)}")
+    prove(inked)
+    _remember(record, job, season, wanted, tell)
+    return Handout(inked.file_name, inked.pdf, labels)
+
+
+def _narrow_job(season: Season, wanted: Wanted, tell: Tell) -> tuple[Job, records.PrintRecord]:
+    """The lots to print, and the record that tells which of their labels were."""
+    job = _job(season, wanted, tell)
+    record, message = records.open_record(season.sheet, season.now, create=False)
+    if message and wanted.remember:
+        tell(message)
+    lines = records.by_lot(record.lines("wraps"))
+    if wanted.new or wanted.reprint:
+        job = _narrowed(job, lines, wanted)
+    elif wanted.count is not None:
+        job = _counted(job, lines, wanted.count)
+    return job, record
+
+
+def _remember(record: records.PrintRecord, job: Job, season: Season, wanted: Wanted, tell: Tell) -> None:
+    if not wanted.remember:
+        return
+    printed = [line for kind in wanted.kinds for line in _printed(kind, job, season, wanted.count)]
+    message = record.remember(printed)
+    if message:
+        tell(message)
 
 
 def _job(season: Season, wanted: Wanted, tell: Tell) -> Job:
@@ -140,6 +191,23 @@ def _narrowed(job: Job, lines: Mapping[str, Sequence[records.Printed]], wanted: 
     return Job(lots, labels, job.left_out)
 
 
+def _counted(job: Job, lines: Mapping[str, Sequence[records.Printed]], count: int) -> Job:
+    """So many labels of each lot: for bunches that have none, where there are enough of them.
+
+    Raises:
+        UsageProblem: a lot has fewer bunches left.
+    """
+    labels: dict[str, int] = {}
+    for dates in job.lots:
+        code, bunches = dates.lot.lot_code, dates.lot.bunches_left or 0
+        if count > bunches:
+            raise UsageProblem(f"lot {code} must have the bunches for its labels (got {bunches} for {count})")
+        missing = records.missing(lines.get(code, ()), dates)
+        if count < bunches and not is_wet(dates):
+            labels[code] = max(count, missing)
+    return Job(job.lots, labels, job.left_out)
+
+
 def _draw(kind: str, job: Job, season: Season, wanted: Wanted, tell: Tell) -> Inked | None:
     """One paper; None, and said, where there is nothing to print."""
     farm, crops, wording, now = season.farm, season.crops, season.wording, season.now
@@ -148,7 +216,7 @@ def _draw(kind: str, job: Job, season: Season, wanted: Wanted, tell: Tell) -> In
         from tagmaker.storage.room import room
 
         rooms = room(season.dated, farm, crops, now, 7)
-        told = summaries(season, set())
+        told = _told(season, season.dated)  # what the readings cost each lot is the report's to say
         return cooler_checklists(job.lots, farm, crops, wording, now, rooms, told, blank=wanted.blank)
     if not job.lots:
         tell(f"no {kind} to print: {_why_none(wanted)}")
@@ -156,7 +224,9 @@ def _draw(kind: str, job: Job, season: Season, wanted: Wanted, tell: Tell) -> In
     if kind == "wraps":
         from tagmaker.paper.wraps import wrap_labels
 
-        return wrap_labels(job.lots, farm, crops, wording, now, job.labels)
+        if wanted.stock is not None:
+            farm = replace(farm, label_stock=wanted.stock)
+        return wrap_labels(job.lots, farm, crops, wording, now, job.labels, wanted.count, wanted.first)
     from tagmaker.paper.crates import crate_cards
 
     return crate_cards(job.lots, farm, crops, wording, now)
@@ -164,14 +234,18 @@ def _draw(kind: str, job: Job, season: Season, wanted: Wanted, tell: Tell) -> In
 
 def summaries(season: Season, asked: set[str]) -> tuple[CoolerSummary, ...]:
     """Each cooler's story, with the lots asked for that stand in it."""
-    farm, crops, now = season.farm, season.crops, season.now
-    told = (
-        summarise(air, season.readings.get(name), season.dated, season.assumed, crops, farm, now)
-        for name, air in season.airs.items()
-    )
     return tuple(
         replace(summary, lots=tuple(lot for lot in summary.lots if lot.read.lot.lot_code in asked))
-        for summary in told
+        for summary in _told(season, season.assumed)
+    )
+
+
+def _told(season: Season, assumed: Sequence[StorageDates]) -> tuple[CoolerSummary, ...]:
+    """Each cooler's story; the lots' days are counted from `assumed`."""
+    farm, crops, now = season.farm, season.crops, season.now
+    return tuple(
+        summarise(air, season.readings.get(name), season.dated, assumed, crops, farm, now)
+        for name, air in season.airs.items()
     )
 
 
@@ -183,7 +257,7 @@ def _why_none(wanted: Wanted) -> str:
     return "all printed labels are still true" if wanted.reprint else "no cut lot has stems left"
 
 
-def _printed(kind: str, job: Job, season: Season) -> Iterable[records.Printed]:
+def _printed(kind: str, job: Job, season: Season, count: int | None) -> Iterable[records.Printed]:
     """The lines of the record for one paper."""
     if kind == "crates":
         from tagmaker.paper.crates import containers
@@ -195,7 +269,7 @@ def _printed(kind: str, job: Job, season: Season) -> Iterable[records.Printed]:
 
         for dates in job.lots:
             most = job.labels.get(dates.lot.lot_code)
-            for bunches in bunches_of(dates, most):
+            for bunches in bunches_of(dates, most, count):
                 yield records.printed_now(
                     "wraps", dates, bunches.count, season.now, order=bunches.order, replaces=most is None
                 )

@@ -124,6 +124,30 @@ def stale(lines: Iterable[Printed], dates: StorageDates) -> bool:
     return any(line.count and _is_outdated(line, dates) for line in _in_force(lines, dates.lot))
 
 
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """Tags that are in use, against what would be printed now."""
+
+    line: Printed
+    differs: bool  # a tag printed now would say something else
+    untrue: bool  # and these promise too much, or another way of keeping
+
+
+def standing(lines: Iterable[Printed], dates: StorageDates) -> tuple[Standing, ...]:
+    """The tags of a lot that no later printing replaced, each against the dates as they are now."""
+    return tuple(
+        Standing(line, _differs(line, dates), _is_outdated(line, dates))
+        for line in _in_force(lines, dates.lot)
+        if line.count
+    )
+
+
+def _differs(line: Printed, dates: StorageDates) -> bool:
+    orders = [order for order in dates.orders if order.leaves == line.order]
+    said = (line.code, line.sell_by, line.into_water_by)
+    return all(_says(dates, order) != said for order in orders or (None,))
+
+
 def _is_outdated(line: Printed, dates: StorageDates) -> bool:
     """No tag printed now would bear with the printed dates (two orders may leave at the same moment)."""
     orders = [order for order in dates.orders if order.leaves == line.order]
@@ -147,7 +171,9 @@ def _says(
     """What a tag printed now says: code, sell-by, into-water-by. Without a sell-by it says no date at all."""
     if dates.sell_by is None:
         return dates.code, None, None
-    return dates.code, dates.sell_by, (order or dates).into_water_by
+    if order is not None:
+        return dates.code, order.leaves, order.into_water_by
+    return dates.code, dates.sell_by, dates.into_water_by
 
 
 def _in_force(lines: Iterable[Printed], lot: Lot) -> list[Printed]:
@@ -155,10 +181,15 @@ def _in_force(lines: Iterable[Printed], lot: Lot) -> list[Printed]:
 
     Codes come back next season: what was printed before the day of the cut was for another lot.
     """
+    return last_printed(
+        line for line in lines if line.lot_code == lot.lot_code and line.moment.date() >= lot.cut.date()
+    )
+
+
+def last_printed(lines: Iterable[Printed]) -> list[Printed]:
+    """The lines of one lot, in the order of printing, that no later printing replaced."""
     force: list[Printed] = []
     for line in lines:
-        if line.lot_code != lot.lot_code or line.moment.date() < lot.cut.date():
-            continue
         if line.replaces and force and force[-1].printing != line.printing:
             force.clear()
         force.append(line)

@@ -45,6 +45,8 @@ class Season:
     @cached_property
     def assumed(self) -> tuple[StorageDates, ...]:
         """The same without any reading, as the dates would be if nobody had looked."""
+        if not any(air.spells for air in self.airs.values()):
+            return self.dated
         return date_lots(self.lots, self.farm, self.crops, self.now)
 
 

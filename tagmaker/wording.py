@@ -26,6 +26,8 @@ from jinja2 import (
 from tagmaker.errors import InputProblems, Problem
 from tagmaker.lot import Note
 
+# What a grower's own template may fail with, its encoding and its sums included.
+FAULTS = (TemplateError, ArithmeticError, AttributeError, LookupError, TypeError, ValueError, RecursionError)
 WEEKDAYS = ("MON", "TUE", "WED", "THU", "FRI", "SAT", "SUN")
 MONTHS = ("JAN", "FEB", "MAR", "APR", "MAY", "JUN", "JUL", "AUG", "SEP", "OCT", "NOV", "DEC")
 
@@ -57,9 +59,14 @@ class Wording:
         return f"{WEEKDAYS[day.weekday()]} {day.day} {MONTHS[day.month - 1]}"
 
     def hour(self, moment: datetime) -> str:
-        """An hour as printed: '6 PM' or '6:15 PM' in °F farms, '18:00' in °C farms."""
+        """An hour as printed: '6 PM' or '6:15 PM' in °F farms, '18:00' in °C farms.
+
+        12 AM and 12 PM are read both ways, so noon is written out and midnight belongs to its day.
+        """
         if self.units != "F":
             return f"{moment:%H:%M}"
+        if moment.minute == 0 and moment.hour in (0, 12):
+            return "NOON" if moment.hour else "12:01 AM"
         minutes = f":{moment.minute:02}" if moment.minute else ""
         return f"{moment.hour % 12 or 12}{minutes} {'AM' if moment.hour < 12 else 'PM'}"
 
@@ -106,7 +113,7 @@ class Wording:
         if name not in self._macros:
             try:
                 self._macros[name] = _Macros(name, self._environment.get_template(name), self)
-            except TemplateError as error:
+            except FAULTS as error:
                 raise self._problem(name, error) from error
         return self._macros[name]
 
@@ -114,10 +121,10 @@ class Wording:
         """A whole template with its values filled in."""
         try:
             return self._environment.get_template(name).render(**values)
-        except TemplateError as error:
+        except FAULTS as error:
             raise self._problem(name, error) from error
 
-    def _problem(self, name: str, error: TemplateError) -> InputProblems:
+    def _problem(self, name: str, error: Exception) -> InputProblems:
         """What is wrong with a template, and where."""
         where = f"template {name}"
         if isinstance(error, TemplateSyntaxError):
@@ -131,7 +138,8 @@ class Wording:
             what = f"must use only the values it is given ({error.message})"
             remedy = "Compare it with the shipped template of the same name."
         else:
-            what = f"must be a well-formed template ({error.message})"
+            said = error.message if isinstance(error, TemplateError) else f"{type(error).__name__}: {error}"
+            what = f"must be a well-formed template ({said})"
             remedy = "Correct that line, or remove the file to use the shipped one."
         return InputProblems([Problem(where, what, remedy)])
 
@@ -153,10 +161,10 @@ class _Macros:
         def call(**values: object) -> str:
             try:
                 return " ".join(str(function(**values)).split())
-            except TemplateError as error:
-                raise self._wording._problem(self._name, error) from error
             except TypeError as error:
                 wrong = UndefinedError(f"macro {macro}: {error}")
                 raise self._wording._problem(self._name, wrong) from error
+            except FAULTS as error:
+                raise self._wording._problem(self._name, error) from error
 
         return call

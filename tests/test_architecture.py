@@ -23,14 +23,34 @@ MAY_IMPORT: dict[str, set[str]] = {
     "wording": {"storage", "lot", "farm", "errors"},
     "intake": {"wording", "storage", "lot", "farm", "errors"},
     "paper": {"wording", "storage", "lot", "farm", "errors"},
+    "scan": {"wording", "storage", "lot", "farm", "errors"},
     "record_file": {"errors"},
     "record": {"record_file", "wording", "storage", "lot", "farm", "errors"},
     "season": {"intake", "wording", "storage", "lot", "farm", "errors"},
     "printing": {"season", "paper", "record", "wording", "storage", "lot", "farm", "errors"},
     "overview": {"season", "record", "wording", "storage", "lot", "farm", "errors"},
+    "publishing": {
+        *("printing", "overview", "season", "scan", "record"),
+        *("wording", "storage", "lot", "farm", "errors"),
+    },
+    "serving": {
+        *("publishing", "printing", "season", "scan", "paper", "record"),
+        *("wording", "storage", "lot", "farm", "errors"),
+    },
     "report": {"overview", "wording", "storage", "lot", "farm", "errors"},
     "cli": {
-        *("report", "overview", "printing", "season", "paper", "intake", "record"),
+        *(
+            "report",
+            "serving",
+            "publishing",
+            "overview",
+            "printing",
+            "season",
+            "scan",
+            "paper",
+            "intake",
+            "record",
+        ),
         *("wording", "storage", "lot", "farm", "errors"),
     },
 }
@@ -47,6 +67,8 @@ HEAVY = (
     "pypdfium2",
     "PIL",
     "python_calamine",
+    "flask",
+    "waitress",
 )
 
 

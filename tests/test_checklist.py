@@ -20,6 +20,7 @@ from tagmaker.paper.checklist_words import TEMPLATE, job_paragraphs
 from tagmaker.paper.proof import prove
 from tagmaker.storage.crops import crop_table
 from tagmaker.storage.lot_week import Job, Task
+from tagmaker.storage.page_names import cooler_page_names
 from tagmaker.storage.room import RoomDay, room
 from tagmaker.wording import Wording
 from tests.cooler_stories import logged, story
@@ -386,12 +387,10 @@ def test_the_code_names_cooler_and_week_without_a_link() -> None:
 
 
 def test_the_code_leads_to_the_coolers_page_with_a_link() -> None:
-    """The link with the cooler in place of the lot; a blank in its name is written as an address wants it."""
-    farm = worst_farm(link="HTTPS://LONGMEADOW.EXAMPLE/L/{lot}")
+    """The link with the name of the cooler's page for a lot's, in letters that keep the code small."""
+    farm = worst_farm(link="https://longmeadow.example/L/{lot}")
     link = codes(pages_of(farm=farm))[0].sized.symbol.text
-    assert link == "https://LONGMEADOW.EXAMPLE".replace("https", "HTTPS") + "/L/" + LONG_COOLER.replace(
-        " ", "%20"
-    )
+    assert link == "HTTPS://LONGMEADOW.EXAMPLE/L/" + cooler_page_names([LONG_COOLER])[LONG_COOLER]
     rows = codes(pages_of(farm=one_cooler(link="HTTPS://LONGMEADOW.EXAMPLE/R/{row}")))
     assert rows[0].sized.symbol.text == "COOLER WALK-IN WEEK 2027-03-01"
 
@@ -532,5 +531,5 @@ def test_a_lot_that_moves_stands_on_both_coolers_pages() -> None:
     """It is moved on the one and comes to the other."""
     lot: Lot = sample_lot(moves=(Move(since=datetime(2027, 3, 3, 12), place="porch"),))
     first, second = pages_of(sample_dates(lot))
-    assert "12 PM: move to porch" in texts([first])
-    assert "12 PM: comes from walk-in" in texts([second])
+    assert "NOON: move to porch" in texts([first])
+    assert "NOON: comes from walk-in" in texts([second])

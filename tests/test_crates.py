@@ -143,9 +143,30 @@ def test_bunches_are_counted_down_and_in_steps_where_they_are_many() -> None:
 # ---- what they say
 
 
+WITH_THE_LOT = {"into_water_by": datetime(2027, 3, 5, 18)}  # an order that is due when the lot is
+
+
+def test_a_card_leads_with_what_is_due_first() -> None:
+    """A part order that goes into water before the rest has the large date, and the rest follows."""
+    words = texts(sheets_of(sample_dates(orders=(sample_order(),))))
+    assert "INTO WATER BY, 60 stems for SAT 27 FEB" in words
+    assert words[words.index("INTO WATER BY, 60 stems for SAT 27 FEB") + 1] == "FRI 26 FEB 6 PM"
+    assert "THE REST BY FRI 5 MAR 6 PM · 8 h in water · recut" in words
+
+
+def test_a_card_past_its_sell_by_says_what_is_kept_for_an_order() -> None:
+    """The order's moment stands where a sell-by of last week would mislead."""
+    order = sample_order(leaves=datetime(2027, 3, 6, 7), **WITH_THE_LOT)
+    dates = sample_dates(orders=(order,), sell_by=datetime(2027, 2, 13, 8), state=State.SELL_NOW)
+    words = texts(sheets_of(dates))
+    assert words[words.index("KEEP 60 FOR") + 1] == "SAT 6 MAR 7 AM"
+
+
 def test_an_ordinary_card_says_everything() -> None:
     """Lot, code, both dates with captions, hours and stem end, flowers, crate, place, handling, caution."""
-    words = texts(sheets_of(sample_dates(orders=(sample_order(),))))
+    words = texts(
+        sheets_of(sample_dates(orders=(sample_order(leaves=datetime(2027, 3, 6, 7), **WITH_THE_LOT),)))
+    )
     expected = [
         "041",
         "DRY",
@@ -158,7 +179,7 @@ def test_an_ordinary_card_says_everything() -> None:
         "8 h in water · recut",
         "Pale Harbour, double tulip, apricot",
         "BUNCHES LEFT",
-        "FOR SAT 27 FEB 6:30 AM stall: 60 stems, in water by FRI 26 FEB 6 PM",
+        "FOR SAT 6 MAR 7 AM stall: 60 stems, in water by FRI 5 MAR 6 PM",
         "Stems look limp now: leave them wrapped, upright, lift gently.",
         "Sap and bulbs irritate skin: nitrile gloves, not vinyl. Poison cats and dogs. Not food.",
         "cut 15 Feb, dated for 41 °F, 3–5 days in the vase, printed 20 Feb",

@@ -133,6 +133,33 @@ def test_temperature_in_the_field_counts_until_the_cooler() -> None:
     assert warm.life_used > mild.life_used
 
 
+def test_temperature_of_the_field_is_carried_in_by_a_lot_that_goes_in_at_once() -> None:
+    """In the cooler the moment it is cut, a warm lot still has to cool: no sudden gain over 15 minutes."""
+    warm: dict[str, Any] = {"field_c": 30.0, "crop": "narcissus"}
+    used = [dated(**warm, in_cooler=CUT + timedelta(minutes=m)).life_used for m in (0, 1, 15)]
+    assert used == sorted(used)
+    assert used[2] - used[0] < 0.02
+    assert used[0] > dated(**{**warm, "field_c": 5.0}, in_cooler=CUT).life_used + 0.05
+
+
+def test_temperature_outside_counts_by_its_air_however_slowly_the_crates_warm() -> None:
+    """Five hours at 75 °F are more than four, though wrapped crates warm slowly."""
+    out = Move(since=at(24, 6, month=3), place="out", temperature_c=celsius(75))
+    for hours, late in ((4, False), (5, True)):
+        moves = (out, Move(since=at(24, 6 + hours, month=3), place="barn"))
+        assert ("warmed" in kinds(dated(moves=moves))) is late
+    still_out = dated(moves=(out,), now=at(24, 12, month=3))
+    assert "warmed" in kinds(still_out)
+
+
+def test_temperature_in_water_is_the_rooms_where_no_buckets_stand_inside() -> None:
+    """A WATER lot in a cooler whose soak is outside is counted warm, and told so."""
+    outside = {"barn": replace(COOLERS["barn"], soak_inside=False)}
+    dates = dated(make_farm(coolers=outside), storage=StorageCode.WATER)
+    assert dates.life_used > dated(storage=StorageCode.WATER).life_used
+    assert "no_buckets_inside" in kinds(dates)
+
+
 def test_temperature_falls_by_half_cooling_times() -> None:
     """A crate that cools twice as slowly has used more life."""
     assert dated(make_farm(half_cooling_h=8.0)).life_used > dated().life_used
@@ -315,10 +342,10 @@ def test_orders_are_judged_each_by_its_own_use() -> None:
 
 
 def test_orders_that_cannot_be_served_name_the_last_day_that_would_do() -> None:
-    """NOT FOR carries the last day."""
+    """NOT FOR carries the last day, a stretched one where that would do."""
     dates = dated(use="event", orders=(order(at(19, 6, 30), use="event"),))
     note = next(note for note in dates.warnings if note.kind == "not_for")
-    assert note.values["last"] == at(10, 6, 30)
+    assert note.values["last"] == at(15, 6, 30)  # stretched, while two vase days are left
 
 
 def test_orders_are_too_late_when_their_hours_no_longer_fit() -> None:
@@ -387,7 +414,7 @@ def test_into_water_by_adds_the_opening_hours_of_an_open_use() -> None:
     """A peony that must be open on Saturday 8 AM needs 8 + 36 hours: Thursday noon."""
     dates = dated(crop="peony", use="table", orders=(order(at(27, month=3), use="table"),))
     assert dates.into_water_by == at(25, 12, month=3)
-    assert dates.stand_warm_from == at(25, 20, month=3)
+    assert dates.stand_warm_from == at(25, 18, month=3)  # 36 hours before is at night: the close before
 
 
 def test_into_water_by_is_for_the_earliest_whole_lot_order_that_can_be_served() -> None:

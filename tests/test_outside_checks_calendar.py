@@ -40,7 +40,11 @@ def test_second_sundays_of_may(year_and_day: tuple[int, int]) -> None:
 
 @pytest.mark.parametrize("units", ["F", "C"])
 def test_printed_hours_are_read_back_by_dateutil(units: str) -> None:
-    """Every quarter hour of a day, in the twelve-hour and the 24-hour way of writing it."""
+    """Every quarter hour of a day, in the twelve-hour and the 24-hour way of writing it.
+
+    But for noon and midnight of the twelve-hour way: 12 AM and 12 PM are read both ways by people.
+    """
     wording = Wording(units)
-    moments = [FIRST + timedelta(minutes=15 * n) for n in range(96)]
+    moments = [FIRST + timedelta(minutes=15 * n) for n in range(96) if units == "C" or n not in (0, 48)]
     assert [parse(f"2027-01-01 {wording.hour(moment)}") for moment in moments] == moments
+    assert wording.hour(FIRST + timedelta(hours=12)) == {"F": "NOON", "C": "12:00"}[units]

@@ -63,7 +63,9 @@ def run(command: list[str], folder: Path) -> str:
 
 def template_names(repository: Path) -> set[str]:
     """The template files of the checkout."""
-    return {str(path.relative_to(repository)) for path in (repository / "templates").rglob("*.j2")}
+    return {
+        str(path.relative_to(repository)) for path in (repository / "templates").rglob("*") if path.is_file()
+    }
 
 
 def test_an_editable_installation_finds_the_templates(repository: Path) -> None:

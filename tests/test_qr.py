@@ -18,7 +18,7 @@ from tagmaker.paper.qr import (
     sized_symbol,
     symbol,
 )
-from tests.paper_samples import sample_dates, sample_lot
+from tests.paper_samples import sample_dates, sample_lot, sample_order
 
 DOT = 25.4 / 300  # [mm]
 DATES = "041 SELL 2027-03-06 TO WATER 2027-03-05 18:00"
@@ -92,9 +92,9 @@ def test_a_code_says_the_lot_and_its_dates_where_there_is_no_link() -> None:
 
 
 def test_a_part_order_s_code_says_its_own_hour() -> None:
-    """The moment beside the code is the moment in it."""
-    text = lot_text(sample_dates(), None, datetime(2027, 2, 26, 18))
-    assert text == "041 SELL 2027-03-06 TO WATER 2027-02-26 18:00"
+    """The moments beside the code are the moments in it."""
+    order = sample_order(leaves=datetime(2027, 2, 27, 6, 30), into_water_by=datetime(2027, 2, 26, 18))
+    assert lot_text(sample_dates(), None, order) == "041 SELL 2027-02-27 TO WATER 2027-02-26 18:00"
 
 
 def test_a_link_says_the_lot_and_its_row() -> None:

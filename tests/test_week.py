@@ -245,10 +245,16 @@ def test_fresh_water_counts_from_the_day_a_dry_lot_went_into_water() -> None:
     assert [day for day, found in tasks(dated).items() if Task.FRESH in found] == [23, 25, 27]
 
 
-def test_fresh_water_on_a_day_off_moves_to_the_working_day_before() -> None:
-    """Nobody works on Sunday the 28th: Saturday it is."""
+def test_fresh_water_on_a_day_off_moves_to_a_working_day_but_never_to_the_day_after_a_change() -> None:
+    """Nobody works on Sunday the 28th: after Friday's change it waits for Monday, beyond the week."""
     dated = standing_in_water(a_lot(cut=at(22, 9)), sell_by=at(32))
-    assert [day for day, found in tasks(dated).items() if Task.FRESH in found] == [24, 26, 27]
+    assert [day for day, found in tasks(dated).items() if Task.FRESH in found] == [24, 26]
+
+
+def test_fresh_water_is_not_for_flowers_that_are_past() -> None:
+    """What is to be thrown out needs no new water."""
+    dated = replace(standing_in_water(a_lot(cut=at(22, 9)), sell_by=at(32)), state=State.PAST)
+    assert [day for day, found in tasks(dated).items() if Task.FRESH in found] == []
 
 
 def test_fresh_water_follows_when_a_dry_lot_goes_into_water_in_the_week() -> None:

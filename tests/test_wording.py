@@ -23,10 +23,10 @@ def test_a_moment_is_unmistakable_in_both_units() -> None:
 
 @pytest.mark.parametrize(
     ("hour", "minute", "written"),
-    [(0, 0, "12 AM"), (6, 30, "6:30 AM"), (12, 0, "12 PM"), (12, 5, "12:05 PM"), (23, 45, "11:45 PM")],
+    [(0, 0, "12:01 AM"), (6, 30, "6:30 AM"), (12, 0, "NOON"), (12, 5, "12:05 PM"), (23, 45, "11:45 PM")],
 )
 def test_an_hour_in_a_fahrenheit_farm_has_am_and_pm(hour: int, minute: int, written: str) -> None:
-    """Noon is 12 PM and midnight 12 AM."""
+    """Noon is written out, and midnight is the first minute of its day."""
     assert Wording("F").hour(datetime(2027, 3, 5, hour, minute)) == written
 
 

@@ -1,5 +1,6 @@
 """Wrap labels: how many, what they say, and the file that they are in."""
 
+from dataclasses import replace
 from datetime import datetime
 
 import pytest
@@ -126,21 +127,24 @@ def test_the_hour_of_a_sell_by_stands_there_unless_it_is_the_workday_s_start() -
 
 
 def test_a_whole_lot_order_is_named_before_the_sell_by() -> None:
-    """FOR and its day; one row for both where they are the same day."""
+    """FOR with its day and hour; one row for both where they are the same moment."""
     order = sample_order(stems=None, leaves=datetime(2027, 3, 5, 6, 30))
     words = first(sample_dates(tag_order=order))
-    assert words[words.index("FOR") + 1] == "FRI 5 MAR"
-    same = first(sample_dates(tag_order=sample_order(stems=None, leaves=datetime(2027, 3, 6, 6, 30))))
+    assert words[words.index("FOR") + 1] == "FRI 5 MAR 6:30 AM"
+    dates = sample_dates()
+    assert dates.sell_by is not None
+    same = first(replace(dates, tag_order=sample_order(stems=None, leaves=dates.sell_by)))
     assert ("FOR" in same, "FOR, AND SELL BY" in same) == (False, True)
 
 
 def test_a_part_order_has_labels_with_its_own_day_and_hour() -> None:
-    """The rest of the lot has the lot's."""
+    """Once in water for it, they are sold when it leaves; the rest of the lot has the lot's dates."""
     dates = sample_dates(orders=(sample_order(into_water_by=datetime(2027, 2, 26, 9, 15)),))
     words, rest = first(dates), last(dates)
-    assert words[words.index("FOR") + 1] == "SAT 27 FEB"
+    assert words[words.index("FOR, AND SELL BY") + 1].startswith("SAT 27 FEB")
+    assert "SELL BY" not in words
     assert "FRI 26 FEB 9:15 AM" in words
-    assert ("FOR" in rest, "FRI 5 MAR 6 PM" in rest) == (False, True)
+    assert ("FOR, AND SELL BY" in rest, "FRI 5 MAR 6 PM" in rest) == (False, True)
 
 
 def test_an_order_that_cannot_be_served_has_no_labels_of_its_own() -> None:

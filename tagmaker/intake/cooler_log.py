@@ -88,7 +88,10 @@ def _files(log: str, cooler: str, folder: Path) -> list[tuple[Path, str]]:
         return [(folder / log, log)]  # even if its name has a * or [ in it
     pattern = Path(log)
     base = Path(pattern.anchor) if pattern.is_absolute() else folder
-    found = sorted(base.glob(pattern.relative_to(pattern.anchor).as_posix()))
+    try:
+        found = sorted(base.glob(pattern.relative_to(pattern.anchor).as_posix()))
+    except (ValueError, NotImplementedError, OSError):  # no pattern that can be looked for
+        found = []
     files = [path for path in found if path.is_file() and not path.name.startswith((".", "~$"))]
     if not files:
         what = f"log must name a file that is there (got {shown(log)})"

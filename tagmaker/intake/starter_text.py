@@ -66,7 +66,7 @@ SETTINGS = """\
 #basis = "cautious"                  # dates from the careful published figures, not from practice
 #link = "https://example.org/l/{lot}"  # what the codes on the tags open; {row} works too
 #paper_size = "a4"                   # or "letter"
-#label_stock = "a4-3x7"              # see: tagmaker label-stocks
+#label_stock = "a4-3x7"              # letter-3x10 or a4-3x7
 
 workday = ["08:00", "18:00"]         # first and last hour at the bench, in quarter hours
 days_off = ["Sun"]                   # days on which nobody puts stems in water; they can still sell

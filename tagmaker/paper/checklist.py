@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from urllib.parse import quote
 
 from tagmaker.errors import InputProblems
 from tagmaker.farm import Cooler, Farm
@@ -23,6 +22,7 @@ from tagmaker.paper.qr import SizedSymbol, link_text, sized_symbol
 from tagmaker.paper.stacking import Paragraph
 from tagmaker.storage.cooler_summary import CoolerSummary
 from tagmaker.storage.crops import CropTable
+from tagmaker.storage.page_names import cooler_page_names
 from tagmaker.storage.room import RoomDay
 from tagmaker.storage.week import CoolerWeek, Limits, limits, week_plans
 from tagmaker.wording import Wording
@@ -215,9 +215,9 @@ def _foot_box(grid: Grid) -> Box:
 
 
 def _code(cooler: Cooler, farm: Farm, week: str, wording: Wording) -> SizedSymbol:
-    """The code of the cooler's page: the farm's link with the cooler for a lot, else its name."""
+    """The code of the cooler's page: the farm's link with that page for a lot's, else its name."""
     if farm.link is not None and "{lot}" in farm.link:
-        text = link_text(farm.link, quote(cooler.name, safe=""), 0)
+        text = link_text(farm.link, cooler_page_names(farm.coolers)[cooler.name], 0)
     else:
         text = wording.macros(TEMPLATE).code_text(cooler=cooler.name, first=week)
     return sized_symbol(text, QR_SIDE, f"the checklist of {cooler.name}")

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from tagmaker.farm import Farm
-from tagmaker.lot import Note, State, StorageCode, StorageDates
+from tagmaker.lot import Lot, Note, OrderDates, State, StorageCode, StorageDates
 from tagmaker.storage.crops import CropTable, Keeping
 from tagmaker.storage.lot_week import is_wet
 from tagmaker.storage.whereabouts import cooler_at
@@ -65,20 +65,22 @@ def card_words(
         notice = say.wet(lot=lot.lot_code)
     elif dated.sell_by is None:
         notice = say.no_date(why=wording.say(dated.why))
-    water_caption, water = _water(dated, wording)
+    first = _first_due(dated)
+    water_caption, water = _water(dated, first, now, wording)
+    kept = _kept_order(dated, now)
     return CardWords(
         lot=lot.lot_code,
         code="" if wet else dated.code.value,
         stands_in=say.stands_in(cooler=cooler_at(lot, farm, now).name, place=lot.place),
         notice=notice,
-        sell_by_caption=say.sell_by(),
-        sell_by=_sell_by(dated, farm, wording),
+        sell_by_caption=say.keep_until(stems=kept.stems) if kept else say.sell_by(),
+        sell_by=_sell_by(kept.leaves if kept else dated.sell_by, farm, wording),
         marks=tuple(_marks(dated, wording)),
         water_caption=water_caption,
         water=water,
-        how=_how(dated, keeping, wording),
+        how=_how(dated, first, keeping, wording),
         keep=" · ".join(wording.say(note) for note in _keep_for(dated)[:KEEP_SHOWN]),
-        crop=say.crop(title=f"{lot.form} {lot.crop}".strip(), variety=lot.variety, colour=lot.colour),
+        crop=say.crop(title=_title(lot), variety=lot.variety if _is_named(lot) else "", colour=lot.colour),
         orders=tuple(_orders(dated, wording)),
         more_orders=tuple(_more_orders(dated, wording)),
         handling="" if wet else say.handling(code=dated.code.value),
@@ -90,11 +92,43 @@ def card_words(
     )
 
 
-def _sell_by(dated: StorageDates, farm: Farm, wording: Wording) -> str:
-    if dated.sell_by is None:
+def _title(lot: Lot) -> str:
+    """Form and crop; a form that was only assumed is not printed as a fact."""
+    return lot.crop if lot.form_assumed else f"{lot.form} {lot.crop}".strip()
+
+
+def _is_named(lot: Lot) -> bool:
+    return lot.variety.casefold() != lot.crop.casefold()
+
+
+def _first_due(dated: StorageDates) -> OrderDates | None:
+    """The part order whose stems are to be put in water, or out to open, before the lot's own moment."""
+    own = dated.out_by if dated.code is StorageCode.WATER else dated.into_water_by
+    due = [
+        order for order in dated.orders if order.ok and order.stems is not None and _due(order) is not None
+    ]
+    first = min(due, key=lambda order: _due(order) or order.leaves, default=None)
+    if first is None or own is None or dated.water_now:
+        return None
+    return first if (_due(first) or own) < own else None
+
+
+def _due(order: OrderDates) -> datetime | None:
+    return order.into_water_by or order.stand_warm_from
+
+
+def _kept_order(dated: StorageDates, now: datetime) -> OrderDates | None:
+    """The order that stems are kept for though the lot's sell-by is over."""
+    if dated.sell_by is None or dated.sell_by.date() >= now.date():
+        return None
+    return next((order for order in dated.orders if order.ok), None)
+
+
+def _sell_by(moment: datetime | None, farm: Farm, wording: Wording) -> str:
+    if moment is None:
         return ""
-    with_hour = dated.sell_by.time() != farm.workday.opens
-    text: str = wording.macros(TEMPLATE).sell_by_date(sell_by=dated.sell_by, with_hour=with_hour)
+    with_hour = moment.time() != farm.workday.opens
+    text: str = wording.macros(TEMPLATE).sell_by_date(sell_by=moment, with_hour=with_hour)
     return text
 
 
@@ -111,9 +145,16 @@ def _marks(dated: StorageDates, wording: Wording) -> Iterator[str]:
         yield say.stage()
 
 
-def _water(dated: StorageDates, wording: Wording) -> tuple[str, str]:
-    """Caption and moment of the second date; the caption alone for stems that just stand in water."""
+def _water(dated: StorageDates, first: OrderDates | None, now: datetime, wording: Wording) -> tuple[str, str]:
+    """Caption and moment of the second date, the earliest that something is to be done.
+
+    The caption alone for stems that just stand in water.
+    """
     say = wording.macros(TEMPLATE)
+    if first is not None:
+        caption = say.out_by() if first.into_water_by is None else say.into_water_by()
+        part = say.for_part(stems=first.stems, leaves=first.leaves)
+        return f"{caption}{part}", wording.moment(_due(first) or first.leaves)
     if dated.water_now and dated.ready_from is not None:
         return say.water_now(), wording.moment(dated.ready_from)
     if dated.into_water_by is not None:
@@ -121,6 +162,8 @@ def _water(dated: StorageDates, wording: Wording) -> tuple[str, str]:
         if dated.tag_order is not None:
             caption += f" {say.for_order(leaves=dated.tag_order.leaves, use=dated.tag_order.use)}"
         return caption, wording.moment(dated.into_water_by)
+    if dated.ready_from is not None and dated.ready_from <= now:
+        return say.ready(), ""
     if dated.ready_from is not None:
         return say.ready_from(), wording.moment(dated.ready_from)
     if dated.out_by is not None:
@@ -128,8 +171,8 @@ def _water(dated: StorageDates, wording: Wording) -> tuple[str, str]:
     return say.in_water(), ""
 
 
-def _how(dated: StorageDates, keeping: Keeping | None, wording: Wording) -> str:
-    """The hours in water, the stem end, and when to stand warm."""
+def _how(dated: StorageDates, first: OrderDates | None, keeping: Keeping | None, wording: Wording) -> str:
+    """The hours in water, the stem end, when to stand warm, and when the rest is due."""
     if keeping is None:
         return ""
     dry = dated.code is not StorageCode.WATER
@@ -138,7 +181,8 @@ def _how(dated: StorageDates, keeping: Keeping | None, wording: Wording) -> str:
         stem_end=keeping.stem_end,
         own_bucket=keeping.own_bucket,
         warm_from=dated.stand_warm_from,
-        out_by=dated.out_by if dated.ready_from is not None else None,
+        out_by=dated.out_by if dated.ready_from is not None and first is None else None,
+        rest_by=(dated.into_water_by or dated.out_by) if first is not None else None,
     )
     return text
 
@@ -157,6 +201,7 @@ def _orders(dated: StorageDates, wording: Wording) -> Iterator[str]:
             stems=order.stems,
             use=order.use,
             into_water_by=order.into_water_by,
+            warm_from=order.stand_warm_from,
             test_first=order.test_first,
         )
 

@@ -19,7 +19,7 @@ from qrcode.constants import ERROR_CORRECT_M, ERROR_CORRECT_Q
 from qrcode.main import QRCode
 
 from tagmaker.errors import InputProblems, Problem
-from tagmaker.lot import StorageDates
+from tagmaker.lot import OrderDates, StorageDates
 
 QUIET_MODULES = 4  # light modules on each side (ISO/IEC 18004)
 LEAST_MODULE = 0.40  # [mm] wrinkled kraft reads 95 % at 0.40 and 2 % at 0.33 (simulated, 300 dpi)
@@ -57,15 +57,17 @@ class SizedSymbol:
         return (self.symbol.modules + 2 * QUIET_MODULES) * self.module
 
 
-def lot_text(dates: StorageDates, link: str | None, into_water_by: datetime | None = None) -> str:
+def lot_text(dates: StorageDates, link: str | None, order: OrderDates | None = None) -> str:
     """What the code of a lot's tag or card says: the settings' link, or else the lot and its dates.
 
-    `into_water_by` is the moment printed beside it, where that is not the lot's own (a part order's).
+    The label of a bunch that is for a part order says the dates of that order.
     """
     lot = dates.lot
     if link is not None:
         return link_text(link, lot.lot_code, lot.row)
-    return dates_text(lot.lot_code, dates.sell_by, into_water_by or dates.into_water_by)
+    if order is not None and dates.sell_by is not None:
+        return dates_text(lot.lot_code, order.leaves, order.into_water_by)
+    return dates_text(lot.lot_code, dates.sell_by, dates.into_water_by)
 
 
 def link_text(pattern: str, lot_code: str, row: int) -> str:

@@ -78,7 +78,8 @@ def draw_tag(words: TagWords, code_text: str, width: float, height: float, where
             break
     foot = Box(below.x, below.bottom - plan.foot, below.width - 0.5, plan.foot)
     below = below._replace(height=below.height - _foot_and_gap(plan.foot))
-    small = _foot(plan.words, foot, under) if low else _side(words, under)
+    unnamed = words.names[-1] if not plan.name_lines else ""  # stands under the code: what is in the wrap
+    small = _foot(plan.words, unnamed, foot, under) if low else _side(words, unnamed, under)
     return Drawing(width, height, (*head, *_body(plan, below), code, *small), words.lot, where)
 
 
@@ -191,8 +192,8 @@ def _advice(words: TagWords, column: Box) -> Iterator[Element]:
     yield fit(words.advice, column, most=most, least=WORDS, lines=9, weight=weight, stand="top")
 
 
-def _foot(words: TagWords, strip: Box, under: Box) -> Iterator[Element]:
-    """A strip along the foot: the caution, or crop and temperature; the cut under the code."""
+def _foot(words: TagWords, unnamed: str, strip: Box, under: Box) -> Iterator[Element]:
+    """A strip along the foot: the caution, or crop and temperature; under the code the cut, or the name."""
     if words.caution:
         yield fit(words.caution, strip, most=WORDS, least=WORDS, weight="bold", stand="bottom")
     parts = [part for part in (words.crop, words.dated_for) if part and not words.caution]
@@ -200,16 +201,25 @@ def _foot(words: TagWords, strip: Box, under: Box) -> Iterator[Element]:
         parts.pop()
     if parts:
         yield fit(BETWEEN.join(parts), strip, most=SMALL, least=SMALL, stand="bottom")
-    yield fit(words.cut, under, most=SMALL, least=SMALL, align="centre", stand="bottom")
+    most = WORDS if unnamed else SMALL
+    yield fit(unnamed or words.cut, under, most=most, least=SMALL, align="centre", stand="bottom")
 
 
-def _side(words: TagWords, box: Box) -> Iterator[Element]:
-    """Lines under the code: the caution, the crop, the cut, what it is dated for; the last go first."""
-    if words.caution:
-        lines = min(len(wrap(words.caution, box.width * MM / WORDS, "bold")), 2)
-        tall = text_height(words.caution, lines, WORDS, "bold") + 0.01
+def _side(words: TagWords, unnamed: str, box: Box) -> Iterator[Element]:
+    """Lines under the code; the last go first.
+
+    The caution, the name if it stands nowhere else, the crop, the cut, what it is dated for.
+    """
+    parts: tuple[tuple[str, int, Weight], ...] = ((words.caution, 2, "bold"), (unnamed, 1, "regular"))
+    for text, most, weight in parts:
+        if not text:
+            continue
+        lines = min(len(wrap(text, box.width * MM / WORDS, weight)), most)
+        tall = text_height(text, lines, WORDS, weight) + 0.01
+        if tall > box.height:
+            continue
         top = box._replace(height=tall)
-        yield fit(words.caution, top, most=WORDS, least=WORDS, lines=2, weight="bold", align="centre")
+        yield fit(text, top, most=WORDS, least=WORDS, lines=most, weight=weight, align="centre")
         box = box._replace(y=top.bottom, height=box.height - tall)
     texts = [text for text in (words.crop, words.cut, words.dated_for) if text]
     texts = texts[: int(box.height / SMALL_LINE + 1e-9)]

@@ -7,7 +7,7 @@ from datetime import datetime
 from typing import Any
 
 from tagmaker.farm import Farm
-from tagmaker.lot import OrderDates, State, StorageCode, StorageDates
+from tagmaker.lot import Lot, OrderDates, State, StorageCode, StorageDates
 from tagmaker.storage.crops import Keeping
 from tagmaker.wording import Wording
 
@@ -79,7 +79,7 @@ def tag_words(
         rows=_rows(dates, order, farm, wording, now),
         advice=wording.say(dates.why) if dates.sell_by is None else "",
         caution=caution,
-        crop=say.crop_line(crop=lot.crop, form=lot.form) if lot.variety else "",
+        crop=say.crop_line(crop=lot.crop, form=_form(lot)) if _is_named(lot) else "",
         cut=say.cut(day=lot.cut),
         dated_for=say.dated_for(t_c=dates.dated_for_c),
     )
@@ -102,9 +102,19 @@ def wet_words(dates: StorageDates, wording: Wording) -> TagWords:
     )
 
 
+def _form(lot: Lot) -> str:
+    """The form as the grower wrote it: one that was only assumed is not printed as a fact."""
+    return "" if lot.form_assumed else lot.form
+
+
+def _is_named(lot: Lot) -> bool:
+    """Whether the variety says more than the crop."""
+    return bool(lot.variety) and lot.variety.casefold() != lot.crop.casefold()
+
+
 def _names(dates: StorageDates, stems: int, say: Any) -> tuple[str, ...]:
     lot = dates.lot
-    name = say.name(crop=lot.crop, form=lot.form, variety=lot.variety)
+    name = say.name(crop=lot.crop, form=_form(lot), variety=lot.variety if _is_named(lot) else "")
     wordings = ((name, lot.colour, str(stems)), (name, str(stems)), (name,))
     return tuple(dict.fromkeys(BETWEEN.join(part for part in parts if part) for parts in wordings))
 
@@ -118,7 +128,7 @@ def _rows(
         return (Row(say.no_date(), marks=unknown_stage, is_date=False),)
     return (
         *_water_rows(dates, order, wording, now),
-        *_for_rows(dates, order, wording),
+        *_for_rows(dates, order, farm, wording),
         _sell_by_row(dates, order, farm, wording, now, unknown_stage),
     )
 
@@ -130,7 +140,9 @@ def _water_rows(
     say = wording.macros(TEMPLATE)
     if dates.code is StorageCode.WATER:
         rows = [Row(say.in_water(), is_date=False)]
-        if dates.ready_from is not None:
+        if dates.ready_from is not None and dates.ready_from <= now:
+            rows = [Row(say.in_water_ready(), is_date=False)]
+        elif dates.ready_from is not None:
             rows = [_moment_row(dates.ready_from, say.ready_from(), wording)]
         out_by = order.stand_warm_from if order else dates.out_by
         if out_by is not None:
@@ -155,16 +167,18 @@ def _moment_row(moment: datetime, caption: str, wording: Wording) -> Row:
     return Row(wording.day(moment), wording.hour(moment), caption)
 
 
-def _for_rows(dates: StorageDates, order: OrderDates | None, wording: Wording) -> tuple[Row, ...]:
-    """The day of the order that a bunch is for, unless the sell-by row says it too."""
-    served = order or dates.tag_order
-    if served is None or _is_sell_by_day(served, dates):
+def _for_rows(dates: StorageDates, order: OrderDates | None, farm: Farm, wording: Wording) -> tuple[Row, ...]:
+    """The whole-lot order that a bunch is for, unless the sell-by row says it too."""
+    served = dates.tag_order
+    if order is not None or served is None or served.leaves == dates.sell_by:
         return ()
-    return (Row(wording.day(served.leaves), caption=wording.macros(TEMPLATE).for_day()),)
+    caption = wording.macros(TEMPLATE).for_day()
+    return (Row(wording.day(served.leaves), _hour(served.leaves, farm, wording), caption),)
 
 
-def _is_sell_by_day(served: OrderDates, dates: StorageDates) -> bool:
-    return dates.sell_by is not None and served.leaves.date() == dates.sell_by.date()
+def _hour(moment: datetime, farm: Farm, wording: Wording) -> str:
+    """The hour of a departure, where it is not the workday's start."""
+    return "" if moment.time() == farm.workday.opens else wording.hour(moment)
 
 
 def _sell_by_row(
@@ -177,19 +191,20 @@ def _sell_by_row(
 ) -> Row:
     """The sell-by with its marks, its hour only where it is not the workday's start.
 
-    Bunches that no order takes are past on the day after it.
+    Bunches of a part order are sold when it leaves: once in water for it they last no longer than that.
+    Bunches that no order takes are past on the day after the sell-by.
     """
-    say, sell_by = wording.macros(TEMPLATE), dates.sell_by
+    say = wording.macros(TEMPLATE)
+    sell_by = order.leaves if order else dates.sell_by
     assert sell_by is not None, "a lot without a date has no such row"
     test_first = order.test_first if order else dates.test_first
     marks = (*unknown_stage, *((say.test_first(),) if test_first else ()))
     served = order or dates.tag_order
-    hour = "" if sell_by.time() == farm.workday.opens else wording.hour(sell_by)
     caption = say.sell_by()
-    if dates.state is State.PAST or (served is None and sell_by.date() < now.date()):
-        caption = say.past_since()
-    elif dates.state is State.SELL_NOW and order is None:
-        marks = (say.sell_now(), *marks)
-    if served is not None and _is_sell_by_day(served, dates):
+    if served is not None and served.leaves == sell_by:
         caption = say.for_and_sell_by()
-    return Row(wording.day(sell_by), hour, caption, marks=marks)
+    elif dates.state is State.PAST or (served is None and sell_by.date() < now.date()):
+        caption = say.past_since()
+    elif dates.state is State.SELL_NOW:
+        marks = (say.sell_now(), *marks)
+    return Row(wording.day(sell_by), _hour(sell_by, farm, wording), caption, marks=marks)

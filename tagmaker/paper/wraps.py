@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from types import MappingProxyType
@@ -40,6 +40,8 @@ def wrap_labels(
     wording: Wording,
     now: datetime,
     most: Mapping[str, int] = MappingProxyType({}),
+    count: int | None = None,
+    first: int = 1,
 ) -> Inked:
     """The labels of lots, in their order, on the farm's label stock; a lot with none left has none.
 
@@ -50,6 +52,8 @@ def wrap_labels(
         wording: templates and units
         now: local time of the farm
         most: lot code -> labels, for lots of which only the last so many bunches are wanted
+        count: of those, how many of each lot are wanted; None: all
+        first: label of the first sheet to begin with, from 1 on: those before it were used up
 
     Raises:
         InputProblems: stems that are not given, links that do not fit, characters that the font lacks.
@@ -59,10 +63,10 @@ def wrap_labels(
     problems: list[Problem] = []
     for dates in lots:
         try:
-            for drawing, count in lot_labels(
-                dates, stock, farm, crops, wording, now, most.get(dates.lot.lot_code)
+            for drawing, times in lot_labels(
+                dates, stock, farm, crops, wording, now, most.get(dates.lot.lot_code), count
             ):
-                labels.extend([drawing] * count)
+                labels.extend([drawing] * times)
         except InputProblems as error:
             problems.extend(error.problems)
     if problems:
@@ -72,15 +76,16 @@ def wrap_labels(
         box = Box(0, 0, stock.width, stock.height)
         words = fit(say.nothing(), box.inset(3.0), most=12, least=7.5, lines=3)
         labels = [Drawing(stock.width, stock.height, (words,))]
-    return print_sheets(FILE_NAME, say.title(farm=farm.name), label_sheets(labels, stock))
+    return print_sheets(FILE_NAME, say.title(farm=farm.name), label_sheets(labels, stock, first))
 
 
-def label_sheets(labels: Sequence[Drawing], stock: LabelStock) -> Iterator[Sheet]:
-    """Labels on pages of a stock, row by row from the top left."""
+def label_sheets(labels: Sequence[Drawing], stock: LabelStock, first: int = 1) -> Iterator[Sheet]:
+    """Labels on pages of a stock, row by row from the top left, from the first free one on."""
     boxes = stock.boxes()
-    for start in range(0, len(labels), stock.per_page):
-        page = labels[start : start + stock.per_page]
-        placed = tuple(Placed(label, box.x, box.y) for label, box in zip(page, boxes, strict=False))
+    for start in range(1 - first, len(labels), stock.per_page):
+        page = labels[max(start, 0) : start + stock.per_page]
+        free = boxes[max(-start, 0) :]
+        placed = tuple(Placed(label, box.x, box.y) for label, box in zip(page, free, strict=False))
         yield Sheet(stock.page_width, stock.page_height, placed)
 
 
@@ -92,10 +97,11 @@ def lot_labels(
     wording: Wording,
     now: datetime,
     most: int | None = None,
+    count: int | None = None,
 ) -> Iterator[tuple[Drawing, int]]:
     """Each different label of a lot, and how many bunches carry it; one slip for a lot that is still wet.
 
-    With `most` only the last so many bunches have one.
+    With `most` only the last so many bunches have one, with `count` only so many of these.
 
     Raises:
         InputProblems: its stems are not given, or its code does not fit.
@@ -106,24 +112,31 @@ def lot_labels(
         yield draw_tag(wet_words(dates, wording), text, stock.width, stock.height, lot.where), 1
         return
     keeping = crops.keeping(lot.crop, lot.form, dates.kept)
-    for bunches in bunches_of(dates, most):
+    for bunches in bunches_of(dates, most, count):
         order = bunches.order
         words = tag_words(dates, order, bunches.stems, keeping, farm, wording, now)
-        text = lot_text(dates, farm.link, order.into_water_by if order else None)
+        text = lot_text(dates, farm.link, order)
         yield draw_tag(words, text, stock.width, stock.height, lot.where), bunches.count
 
 
-def bunches_of(dates: StorageDates, most: int | None = None) -> Sequence[Bunches]:
+def bunches_of(dates: StorageDates, most: int | None = None, count: int | None = None) -> Sequence[Bunches]:
     """The bunches left, those of part orders first; the very last has what remains.
 
-    With `most` the last so many: those of part orders were labelled first.
+    With `most` the last so many: those of part orders were labelled first. With `count` the first so many
+    of these.
     """
+    last = _first_of(reversed(tuple(_all_bunches(dates))), most)
+    return _first_of(reversed(last), count)
+
+
+def _first_of(bunches: Iterable[Bunches], count: int | None) -> Sequence[Bunches]:
+    """The first so many bunches; None: all."""
     found: list[Bunches] = []
-    for bunches in reversed(tuple(_all_bunches(dates))):
-        count = bunches.count if most is None else min(bunches.count, most)
-        most = None if most is None else most - count
-        if count:
-            found.insert(0, replace(bunches, count=count))
+    for some in bunches:
+        taken = some.count if count is None else min(some.count, count)
+        count = None if count is None else count - taken
+        if taken:
+            found.append(replace(some, count=taken))
     return found
 
 

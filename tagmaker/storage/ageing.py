@@ -23,6 +23,7 @@ Q10 = 3.0  # over 0 to 10 °C; the handbook's range there is 2.5 to 4.0
 UPPER_Q10 = (2.5, 2.0, 1.5)  # over 10 to 20, 20 to 30 and 30 to 40 °C
 HOTTEST_C = 40.0  # above it the stems count as lost
 HOLD_C = (40 - 32) / 1.8  # 40 °F, where life is held when Q10 is varied (chosen: practice is given there)
+SETTLED = timedelta(days=3)  # after which a last stay has cooled or warmed through
 STEP = timedelta(minutes=15)  # cooling is followed in steps of bench time
 
 
@@ -133,18 +134,6 @@ class TemperatureHistory:
             self._aged[weigh] = tuple(accumulate(parts, initial=0.0))
         return self._aged[weigh]
 
-    def hours_above(self, limit_c: float, since: datetime, until: datetime) -> float:
-        """Hours between two moments in which the stems were warmer than a limit [h]."""
-        spells = [
-            *self.spells[:-1],
-            Spell(self._starts[-1], max(until, self._starts[-1]), self.spells[-1].t_c),
-        ]
-        return sum(
-            max((min(spell.end, until) - max(spell.start, since)) / timedelta(hours=1), 0.0)
-            for spell in spells
-            if spell.t_c > limit_c
-        )
-
 
 def _days(span: timedelta) -> float:
     return span / timedelta(days=1)
@@ -172,12 +161,17 @@ def follow(stays: Sequence[Stay], half_cooling_h: float, until: datetime) -> Tem
     spells: list[Spell] = []
     arrival_c: float | None = None
     for stay, following in zip_longest(stays, stays[1:]):
-        end = following.since if following else max(until, stay.since + STEP)
-        if end <= stay.since:
+        end = following.since if following else max(until, stay.since + SETTLED)
+        if end <= stay.since:  # carried straight on: as warm as the first place, or as they came
+            if arrival_c is None:
+                arrival_c = next(iter(stay.ambient(stay.since, stay.since + STEP))).t_c
             continue
-        for place in stay.ambient(stay.since, end):
+        places = tuple(stay.ambient(stay.since, end))
+        for place in places:
             spells += _cooled(place, stay.since, arrival_c, half_cooling_h)
-        arrival_c = spells[-1].t_c
+        last_c, hours = places[-1].t_c, (end - stay.since) / timedelta(hours=1)
+        left_c = 0.0 if arrival_c is None else (arrival_c - last_c) * 2 ** (-hours / half_cooling_h)
+        arrival_c = last_c + left_c
     return TemperatureHistory(spells)
 
 

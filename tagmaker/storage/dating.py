@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 from tagmaker.farm import Farm, Use
 from tagmaker.lot import Lot, Note, OrderDates, State, StorageCode, StorageDates, Surface, Verdict
@@ -18,7 +18,6 @@ from tagmaker.storage.crops import CropTable, Keeping
 from tagmaker.storage.judging import PRACTICE, VARIATIONS, Judge, Limit, judge_lot
 from tagmaker.storage.moments import (
     DAY,
-    latest_bench_moment,
     next_selling_moment,
     quarter_after,
     workday_after,
@@ -178,9 +177,10 @@ def _dated(
     tag_order = next((order for order in to_serve if order.stems is None), None)
     departure = tag_order.leaves if tag_order else choice.moment
     leaving_for = judge.farm.uses[tag_order.use] if tag_order else choice.use
-    tests_on = tuple(sorted({order.test_on for order in to_serve if order.test_on is not None}))
+    tests = [(order.leaves, order.test_on) for order in to_serve if order.test_on is not None]
     if _rest_to_sell(lot, to_serve) and _stays_long(judge, use, choice.moment):
-        tests_on = tuple(sorted({*tests_on, _test_day(judge, choice.moment)}))
+        tests.append((choice.moment, _test_day(judge, choice.moment)))
+    tests_on = tuple(sorted({day for _, day in tests}))
     dry = judge.was_dry and judge.put_in_water is None
     into_water_by = judge.into_water_by(departure, leaving_for) if dry else None
     water_now = into_water_by is not None and into_water_by < now
@@ -193,7 +193,8 @@ def _dated(
         water_now=water_now,
         ready_from=_ready_from(judge, leaving_for, departure, now if water_now else None),
         stand_warm_from=judge.stand_warm_from(departure, leaving_for) if dry else None,
-        out_by=None if dry else _out_by(judge, departure, leaving_for),
+        out_by=None if dry else judge.stand_warm_from(departure, leaving_for),
+        at_close=choice.at_close,
         tag_order=tag_order,
         test_first=bool(tests_on),
         tests_on=tests_on,
@@ -203,7 +204,10 @@ def _dated(
         cautious_sell_by=cautious,
         orders=orders,
         why_into_water=remarks.why_into_water(judge, departure, leaving_for) if into_water_by else None,
-        warnings=remarks.warnings(judge, choice.moment, judged, orders, now),
+        warnings=(
+            *remarks.warnings(judge, choice.moment, judged, orders, now),
+            *remarks.about_tests(judge, tests, now),
+        ),
     )
 
 
@@ -299,15 +303,18 @@ def _test_day(judge: Judge, departure: datetime) -> date:
 
 
 def _ready_from(judge: Judge, use: Use, departure: datetime, now: datetime | None) -> datetime | None:
-    """Since when stems are ready that were put in water, or would be if put in now."""
+    """Since when stems are ready that were put in water, or would be if put in now.
+
+    Flowers that are to be open are not ready before they have stood warm for their hours.
+    """
     start = judge.put_in_water or now
-    return quarter_after(start + judge.hours(use, departure)) if start else None
-
-
-def _out_by(judge: Judge, departure: datetime, use: Use) -> datetime | None:
-    """By when stems in water leave the cooler so that they open; None where they need not."""
+    if start is None:
+        return None
+    ready = start + judge.hours(use, departure)
     warm = judge.stand_warm_from(departure, use)
-    return latest_bench_moment(judge.farm.workday, warm) if warm else None
+    if judge.put_in_water is not None and warm is not None:
+        ready = max(ready, warm + timedelta(hours=judge.opening_hours(use, departure)))
+    return quarter_after(ready)
 
 
 def _state(judge: Judge, sell_by: datetime, to_serve: Sequence[OrderDates], now: datetime) -> State:

@@ -128,13 +128,13 @@ class Judge:
         )
 
     def stand_warm_from(self, moment: datetime, use: Use) -> datetime | None:
-        """When the opening hours before a departure begin; None where there are none."""
+        """The bench moment at which the opening hours before a departure begin; None where there are none."""
         opening = self.opening_hours(use, moment)
-        return moment - timedelta(hours=opening) if opening else None
+        return latest_bench_moment(self.farm.workday, moment - timedelta(hours=opening)) if opening else None
 
     def warm_from(self, moment: datetime, use: Use) -> datetime:
         """Since when the stems of a departure stand at room temperature, at the latest `moment`."""
-        warm = moment - timedelta(hours=self.opening_hours(use, moment))
+        warm = self.stand_warm_from(moment, use) or moment
         if self.was_dry and self.put_in_water is None:
             soak = self.into_water_by(moment, use)
             if soak is not None and not cooler_at(self.lot, self.farm, soak).soak_inside:
@@ -233,8 +233,16 @@ class Judge:
         )
 
     def last_departure(self, use: Use, like: datetime) -> datetime | None:
-        """The last day on which a departure at the hour of `like` would be usable."""
-        return self._last_usable(use, (datetime.combine(day, like.time()) for day in self._days(None)))
+        """The last day on which an order leaving at the hour of `like` could be served, stretched or not."""
+        moments = (datetime.combine(day, like.time()) for day in self._days(None))
+        return next(
+            (
+                moment
+                for moment in moments
+                if self.shortfall(moment, use) is None or self.stretches(moment, use)
+            ),
+            None,
+        )
 
     def _days(self, until: date | None) -> Iterable[date]:
         last = self.last_day if until is None else min(self.last_day, until)
@@ -248,7 +256,6 @@ def judge_lot(
     lot: Lot, farm: Farm, airs: Airs, keeping: Keeping, water: Keeping | None, history: TemperatureHistory
 ) -> Judge:
     """The judge of a lot by usual practice."""
-    far = lot.cut + DAY * (2 * keeping.cap_days)
     return Judge(
         lot=lot,
         farm=farm,
@@ -256,6 +263,6 @@ def judge_lot(
         keeping=keeping,
         water=water,
         history=history,
-        warmed=warmed_since(lot, history, far),
+        warmed=warmed_since(lot, farm),
         late_at_cut=lot.stage is not None and lot.stage > keeping.right_stage,
     )

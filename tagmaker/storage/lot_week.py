@@ -84,7 +84,7 @@ def departures(dated: StorageDates) -> tuple[Departure, ...]:
                 Departure(
                     leaves=dated.sell_by,
                     stems=rest,
-                    use=dated.lot.use,
+                    use="" if dated.at_close else dated.lot.use,
                     into_water_by=dated.into_water_by,
                     warm_from=dated.stand_warm_from or dated.out_by,
                     order=False,
@@ -242,8 +242,9 @@ def fresh_water_days(dated: StorageDates, workday: Workday, first: date, end: da
     """Days on which the water is changed: every second day for what stands in water.
 
     Counted from the day the stems went in; a day off moves the change to the working day before
-    it, or after it where there is none. Dry lots count from the day their last stems go in. No
-    change on or after the day the last of them leave.
+    it, or after it where that would be the day after the last change. Dry lots count from the day
+    their last stems go in. No change on or after the day the last of them leave, nor for what is
+    past.
 
     Args:
         dated: the lot and its dates.
@@ -251,6 +252,8 @@ def fresh_water_days(dated: StorageDates, workday: Workday, first: date, end: da
         first: first day asked for.
         end: the day after the last one.
     """
+    if dated.state is State.PAST:
+        return ()
     leaving = departures(dated)
     last = max((departure.leaves.date() for departure in leaving), default=end)
     if last < first:
@@ -266,7 +269,7 @@ def fresh_water_days(dated: StorageDates, workday: Workday, first: date, end: da
     end = min(last, end)
     found = []
     while (due := day + DAY * FRESH_WATER_DAYS) < last:
-        day = _working_day_near(due, workday)
+        day = _working_day_near(due, day, workday)
         if day >= end:
             break
         if day >= first:
@@ -274,8 +277,9 @@ def fresh_water_days(dated: StorageDates, workday: Workday, first: date, end: da
     return tuple(found)
 
 
-def _working_day_near(due: date, workday: Workday) -> date:
+def _working_day_near(due: date, before: date, workday: Workday) -> date:
+    """A working day for a change that is due, not the day after the change before it."""
     for candidate in (due, due - DAY, due + DAY):
-        if not workday.is_off(candidate):
+        if not workday.is_off(candidate) and candidate - before > DAY:
             return candidate
     return due

@@ -126,6 +126,18 @@ def _about_orders(
         yield Note("over_ordered", {"wanted": wanted, "left": left})
 
 
+def about_tests(judge: Judge, tests: Sequence[tuple[datetime, date]], now: datetime) -> Iterator[Note]:
+    """When to open a bunch, and for which stay; pairs of departure and day."""
+    for departure, day in tests:
+        values = {
+            "days": (departure.date() - judge.lot.cut.date()).days,
+            "on": day,
+            "overdue": day < now.date(),
+            "surface": judge.lot.surface is Surface.DRIED,
+        }
+        yield Note("test_first", values)
+
+
 def _about_keeping_for_orders(
     sell_by: datetime | None, orders: Sequence[OrderDates], now: datetime
 ) -> Iterator[Note]:
@@ -168,6 +180,8 @@ def _about_cooler(judge: Judge, now: datetime) -> Iterator[Note]:
         yield Note("below_freezing", {**values, "set_c": set_c, "freezes_c": keeping.freezes_c})
     elif keeping.never_below_c is not None and (set_c is None or set_c < keeping.never_below_c):
         yield Note("chilling", {**values, "set_c": set_c, "limit_c": keeping.never_below_c})
+    if keeping.code is StorageCode.WATER and not cooler.soak_inside:
+        yield Note("no_buckets_inside", {**values, "room_c": judge.farm.room_c})
     yield from about_readings(judge.airs[cooler.name], now, judge.lot.in_cooler or judge.lot.cut)
 
 

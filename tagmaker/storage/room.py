@@ -45,9 +45,8 @@ class Batch:
             return 0.0, 0.0
         if place_at(lot, moment) != cooler.name:
             return 0.0, 0.0
-        if self.dates.kept is StorageCode.WATER:
-            return 0.0, self.stems / self.keeping.per_bucket
-        if self.into_water is not None and moment >= self.into_water:
+        stand_in_water = self.into_water is not None and moment >= self.into_water
+        if self.dates.kept is StorageCode.WATER or stand_in_water:
             return 0.0, self.stems / self.keeping.per_bucket if cooler.soak_inside else 0.0
         return self.stems / (self.keeping.per_crate or self.keeping.per_bucket), 0.0
 

@@ -1,0 +1,1 @@
+"""Pages for the phone: what a scanned code leads to."""

@@ -1,0 +1,151 @@
+"""What a lot's page shows beside its dates, made ready for the template: words, limits and lists."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from tagmaker.lot import Lot, OrderDates, State, StorageCode, StorageDates
+from tagmaker.scan.source import PageSource, PrintedTag
+from tagmaker.storage.crops import Keeping
+from tagmaker.storage.lot_week import is_wet
+from tagmaker.storage.whereabouts import OUT, cooler_at, place_at
+
+CARD = "crate-card.j2"  # cautions, handling and names are said in the same words as on the crate
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotStory:
+    """One cut lot, as its page tells it."""
+
+    dates: StorageDates
+    lot: Lot
+    page: str  # name of its page
+    name: str  # variety, crop, colour
+    wet: bool  # no date until it is dry to the touch
+    finished: bool  # no stems are left
+    past: bool
+    sell_now: bool
+    kept_for: OrderDates | None  # the order that stems are kept for though the sell-by is over
+    first_due: OrderDates | None  # a part order that is to be put in water, or out to open, before the rest
+    first_moment: datetime | None  # by when it is
+    sell_hour: bool  # the hour of the sell-by is not the workday's start
+    reprint: bool  # its tags promise too much
+    hours: float  # [h] in water before it leaves, while the stems are still dry
+    how: str  # hours in water, stem end, when to stand warm
+    vase_days: tuple[int, int] | None  # whole days at the sell-by, rounded down
+    cooler: str  # where it stands, or stood before it was taken out
+    cooler_page: str
+    out: bool  # it stands outside any cooler
+    why: str
+    why_into_water: str
+    warnings: Sequence[str]
+    tags: Sequence[PrintedTag]  # that say something else than these dates
+    cautions: Sequence[str]
+    cells: Mapping[str, str]  # header -> text, those that are filled in
+
+
+def lot_story(source: PageSource, dates: StorageDates) -> LotStory:
+    """What the page of a cut lot tells."""
+    lot, wording = dates.lot, source.wording
+    keeping = source.crops.keeping(lot.crop, lot.form, dates.kept)
+    finished = dates.left is not None and dates.left <= 0
+    tags = () if finished else source.printed.get(lot.lot_code, ())
+    cooler = cooler_at(lot, source.farm, source.now).name
+    first = _first_due(dates)
+    return LotStory(
+        dates=dates,
+        lot=lot,
+        page=source.lot_names[lot.lot_code],
+        name=flowers(source, lot),
+        wet=is_wet(dates),
+        finished=finished,
+        past=dates.state is State.PAST,
+        sell_now=dates.state is State.SELL_NOW,
+        kept_for=_kept_for(dates, source.now),
+        first_due=first,
+        first_moment=_due(first) if first else None,
+        sell_hour=dates.sell_by is not None and dates.sell_by.time() != source.farm.workday.opens,
+        reprint=any(tag.untrue for tag in tags),
+        hours=keeping.water_hours if keeping and dates.code is not StorageCode.WATER else 0,
+        how=_how(source, dates, keeping),
+        vase_days=_whole_days(dates.vase_days),
+        cooler=cooler,
+        cooler_page=source.cooler_names[cooler],
+        out=place_at(lot, source.now) == OUT,
+        why=wording.say(dates.why),
+        why_into_water=wording.say(dates.why_into_water) if dates.why_into_water else "",
+        warnings=tuple(wording.say(note) for note in source.warnings.get(lot.lot_code, dates.warnings)),
+        tags=tuple(tag for tag in tags if tag.differs),
+        cautions=_cautions(source, dates, keeping),
+        cells=filled(lot),
+    )
+
+
+def flowers(source: PageSource, lot: Lot) -> str:
+    """Variety, form and crop, and colour in one line; a form that was only assumed is not said."""
+    title = lot.crop if lot.form_assumed else f"{lot.form} {lot.crop}".strip()
+    variety = "" if lot.variety.casefold() == lot.crop.casefold() else lot.variety
+    return str(source.wording.macros(CARD).crop(title=title, variety=variety, colour=lot.colour))
+
+
+def filled(lot: Lot) -> Mapping[str, str]:
+    """The cells of a row that are filled in, as they were typed."""
+    return {header: text for header, text in lot.cells.items() if text.strip()}
+
+
+def selling_order(dates: StorageDates) -> tuple[datetime, str]:
+    """Sort key: what is to be sold first comes first, and what has no date last."""
+    return dates.sell_by or datetime.max, dates.lot.lot_code
+
+
+def _due(order: OrderDates) -> datetime | None:
+    return order.into_water_by or order.stand_warm_from
+
+
+def _first_due(dates: StorageDates) -> OrderDates | None:
+    """The part order whose own moment comes before the lot's."""
+    own = dates.out_by if dates.code is StorageCode.WATER else dates.into_water_by
+    if own is None or dates.water_now:
+        return None
+    due = [(at, order) for order in dates.orders if order.ok and order.stems and (at := _due(order))]
+    at, first = min(due, key=lambda pair: pair[0], default=(own, None))
+    return first if at < own else None
+
+
+def _kept_for(dates: StorageDates, now: datetime) -> OrderDates | None:
+    if dates.sell_by is None or dates.sell_by.date() >= now.date():
+        return None
+    return next((order for order in dates.orders if order.ok), None)
+
+
+def _how(source: PageSource, dates: StorageDates, keeping: Keeping | None) -> str:
+    if keeping is None:
+        return ""
+    return str(
+        source.wording.macros(CARD).how(
+            hours=keeping.water_hours if dates.code is not StorageCode.WATER else 0,
+            stem_end=keeping.stem_end,
+            own_bucket=keeping.own_bucket,
+            warm_from=dates.stand_warm_from,
+            out_by=dates.out_by if dates.ready_from is not None else None,
+            rest_by=None,
+        )
+    )
+
+
+def _whole_days(days: tuple[float, float] | None) -> tuple[int, int] | None:
+    return None if days is None else (math.floor(days[0]), math.floor(days[1]))
+
+
+def _cautions(source: PageSource, dates: StorageDates, keeping: Keeping | None) -> tuple[str, ...]:
+    """Cautions of the crop, how to handle the stems as they stand, and what its figures leave open."""
+    say = source.wording.macros(CARD)
+    said = (
+        say.caution(kind=keeping.caution if keeping else ""),
+        "" if is_wet(dates) else say.handling(code=dates.code.value),
+        keeping.note if keeping else "",
+    )
+    return tuple(str(words) for words in said if words)

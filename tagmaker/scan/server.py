@@ -1,0 +1,114 @@
+"""The pages as a web application: lots and coolers for everybody, the bench for whoever may print.
+
+Everything is answered from what `Live` holds: no address ever becomes a path of the file system. Only the
+bench takes posts, each with the token of its form.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from flask import Flask, Response, request
+from werkzeug.exceptions import HTTPException
+
+from tagmaker.scan.bench import BENCH_SCRIPT, BENCH_STYLE
+from tagmaker.scan.counter import Counter
+from tagmaker.scan.live import Live, View
+from tagmaker.scan.pages import ASSETS, asset, index_page, missing_page, page_for
+from tagmaker.scan.source import plain
+
+BODY_BYTES = 4096  # of a form: ours have a few hundred (chosen)
+SECURITY = {
+    "Content-Security-Policy": (
+        "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self'; form-action 'self'; "
+        "base-uri 'none'; frame-ancestors 'none'"
+    ),
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Cache-Control": "no-store",
+    "Referrer-Policy": "no-referrer",
+    "X-Content-Type-Options": "nosniff",
+    "X-Frame-Options": "DENY",
+}
+KINDS = {"css": "text/css", "js": "text/javascript"}
+
+
+def make_app(live: Live, counter: Counter, tell: Callable[[str], None]) -> Flask:
+    """The application.
+
+    Args:
+        live: what the pages show
+        counter: who may print, and printing
+        tell: says a line to whoever started the server
+    """
+    app = Flask("tagmaker", static_folder=None, template_folder=None)
+    app.config.update(MAX_CONTENT_LENGTH=BODY_BYTES, MAX_FORM_MEMORY_SIZE=BODY_BYTES, MAX_FORM_PARTS=20)
+    app.url_map.merge_slashes = False  # nothing is answered with a redirect
+    app.url_map.strict_slashes = False
+
+    def answer(address: str, name: str, view: Callable[..., Response], method: str = "GET") -> None:
+        app.add_url_rule(address, name, view, methods=[method], provide_automatic_options=False)
+
+    answer("/", "index", lambda: _index(live.look()))
+    for name in (*ASSETS, BENCH_STYLE, BENCH_SCRIPT):
+        answer(f"/{name}", name, lambda name=name: _asset(live.look(), name))
+    for letter in "Ll":
+        answer(f"/{letter}/<name>", f"page {letter}", lambda name: _lot_or_cooler(live.look(), name))
+    answer("/bench", "bench", counter.bench)
+    answer("/bench/<code>", "bench of a lot", counter.bench)
+    answer("/bench/enter", "enter", counter.enter, "POST")
+    answer("/bench/print", "print", counter.print, "POST")
+    app.after_request(_guarded)
+    app.register_error_handler(HTTPException, lambda error: _refused(live.look(), error))
+    app.register_error_handler(Exception, lambda error: _broken(error, tell))
+    return app
+
+
+def _index(view: View) -> Response:
+    return Response(index_page(view.shown.source, live=True, banner=view.banner))
+
+
+def _asset(view: View, name: str) -> Response:
+    text = asset(view.shown.source, name) if name in ASSETS else view.shown.source.wording.render(name)
+    return Response(text, content_type=f"{KINDS[name.rpartition('.')[2]]}; charset=utf-8")
+
+
+def _lot_or_cooler(view: View, name: str) -> Response:
+    """A page by its name in any case; a lot whose row became faulty is shown as it was when it was sound."""
+    source, banner = view.shown.source, list(view.banner)
+    code, is_cooler = source.pages.get(plain(name), ("", False))
+    faulty = not is_cooler and code in source.problems_of and code not in source.dates_of
+    if faulty and code in view.sound.dates_of:
+        banner += [view.words.unsound(), *(str(problem) for problem in source.problems_of[code])]
+        source = view.sound
+    page = page_for(source, name, live=True, banner=banner)
+    if page is None:
+        return Response(missing_page(source, name, live=True, banner=banner), 404)
+    return Response(page)
+
+
+def _refused(view: View, error: HTTPException) -> Response:
+    """A page that is not there, a method that is not taken, a body that is too large."""
+    code = error.code or 500
+    if code == 404 and request.method == "GET":
+        asked = request.path.rpartition("/")[2]
+        return Response(missing_page(view.shown.source, asked, live=True, banner=view.banner), 404)
+    headers = {"Allow": ", ".join(sorted(_methods(error)))} if code == 405 else {}
+    return Response(f"{code} {error.name}\n", code, headers, content_type="text/plain; charset=utf-8")
+
+
+def _methods(error: Any) -> set[str]:  # Any: only one kind of refusal has methods
+    return set(error.valid_methods or ())
+
+
+def _broken(error: Exception, tell: Callable[[str], None]) -> Response:
+    """A fault of our own: said in the terminal, never on a page."""
+    tell(f"serve: {request.path[:80]!a}: {type(error).__name__}: {str(error)[:200]!a}")
+    return Response("500 something went wrong here; the terminal says what\n", 500, content_type="text/plain")
+
+
+def _guarded(response: Response) -> Response:
+    for name, value in SECURITY.items():
+        response.headers[name] = value
+    return response

@@ -1,0 +1,45 @@
+"""Names under which the pages of lots and coolers are found, the same in codes, files and addresses.
+
+Capital letters, digits, dots and hyphens only: they are safe in file names and addresses, and a code that
+holds them stays small. A lot code has no dot, so that no cooler's page takes a lot's place.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterable, Mapping
+
+# Names that Windows, and with it many a stick, keeps for devices; and the list of all lots.
+_TAKEN = frozenset(
+    {"CON", "PRN", "AUX", "NUL", "INDEX"} | {f"{port}{n}" for port in ("COM", "LPT") for n in range(10)}
+)
+
+
+def lot_page_name(lot_code: str) -> str:
+    """Name of a lot's page: its code, but for the few codes that cannot be a file's name everywhere.
+
+    >>> lot_page_name("041"), lot_page_name("AUX")
+    ('041', 'LOT.AUX')
+    """
+    return f"LOT.{lot_code}" if lot_code in _TAKEN else lot_code
+
+
+def cooler_page_names(coolers: Iterable[str]) -> Mapping[str, str]:
+    """Name of each cooler's page, by the cooler's name; those that would be the same are numbered.
+
+    >>> dict(cooler_page_names(["old fridge", "Old Fridge", "café"]))
+    {'old fridge': 'COOLER.OLD-FRIDGE', 'Old Fridge': 'COOLER.OLD-FRIDGE.2', 'café': 'COOLER.CAFE'}
+    """
+    names: dict[str, str] = {}
+    for cooler in coolers:
+        plain = unicodedata.normalize("NFKD", cooler).encode("ascii", "ignore").decode("ascii").upper()
+        base = name = ".".join(
+            part for part in ("COOLER", re.sub(r"[^A-Z0-9]+", "-", plain).strip("-")) if part
+        )
+        number = 2
+        while name in names.values():
+            name = f"{base}.{number}"
+            number += 1
+        names[cooler] = name
+    return names

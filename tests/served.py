@@ -1,0 +1,110 @@
+"""Small season folders that are served, with or without an open port."""
+
+from __future__ import annotations
+
+import re
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
+
+from flask.testing import FlaskClient
+from werkzeug.test import TestResponse
+
+from tagmaker.scan.counter import Counter
+from tagmaker.scan.listener import Bounds, Listener
+from tagmaker.scan.live import LOOK_EVERY_S, Live
+from tagmaker.scan.passcode import Passcode
+from tagmaker.scan.server import make_app
+from tagmaker.season import Day
+from tagmaker.serving import Folder, open_pages, serve
+
+NOW = datetime(2027, 3, 23, 8)
+HEADER = "lot,crop,variety,form,cut,stage,stems,place,note"
+PASSCODE = "1234 5678"
+SETTINGS = 'units = "F"\nfarm = "Longmeadow"\n'
+
+
+def row(lot: str, variety: str = "Pale Harbour", *, stems: int = 120, cut: str = "2027-03-22T09:00") -> str:
+    """A sound row."""
+    return f"{lot},tulip,{variety},single,{cut},tight,{stems},,"
+
+
+def write_season(folder: Path, *rows: str, settings: str = SETTINGS) -> Path:
+    """A season folder; returns the sheet."""
+    (folder / "tagmaker.toml").write_text(settings, encoding="utf-8")
+    sheet = folder / "lots.csv"
+    sheet.write_text("\n".join([HEADER, *rows]) + "\n", encoding="utf-8")
+    return sheet
+
+
+def folder_of(sheet: Path, told: list[str]) -> Folder:
+    """The folder of a sheet, dated as of a Tuesday in March."""
+    return Folder(
+        sheet=sheet, today=Day(NOW.date(), NOW), templates=None, wall=lambda _: NOW, tell=told.append
+    )
+
+
+@dataclass
+class Served:
+    """A folder behind the application, with a clock that the test moves."""
+
+    sheet: Path
+    passcode: str | None = None
+    seconds: float = 0.0
+    told: list[str] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        reader = folder_of(self.sheet, self.told).reader()
+        self.live = Live(reader.load, reader.stamp, lambda: self.seconds)
+        door = None if self.passcode is None else Passcode(self.passcode, lambda: self.seconds)
+        self.app = make_app(self.live, Counter(self.live, door, lambda: "bench"), self.told.append)
+        self.client = self.app.test_client()
+
+    def later(self) -> None:
+        """Let so much time pass that the files are looked at again."""
+        self.seconds += LOOK_EVERY_S
+
+    def text(self, address: str) -> str:
+        """A page."""
+        return self.client.get(address).get_data(as_text=True)
+
+
+def token(client: FlaskClient) -> str:
+    """The token of the form that the bench shows."""
+    found = re.search(r'name="token" value="(\w+)"', client.get("/bench").get_data(as_text=True))
+    assert found is not None
+    return found[1]
+
+
+def enter(client: FlaskClient, passcode: str = PASSCODE) -> TestResponse:
+    """Say a passcode."""
+    return client.post("/bench/enter", data={"token": token(client), "passcode": passcode})
+
+
+def print_wraps(client: FlaskClient, lot: str = "041", **fields: str) -> TestResponse:
+    """Ask for wrap labels of a lot."""
+    return client.post("/bench/print", data={"token": token(client), "paper": "wraps", "lot": lot, **fields})
+
+
+@contextmanager
+def opened(
+    sheet: Path, *, passcode: str | None = None, bounds: Bounds | None = None
+) -> Iterator[tuple[Listener, list[str]]]:
+    """A folder behind an open port of this machine, and what the terminal shows."""
+    told: list[str] = []
+    folder = folder_of(sheet, told)
+    if passcode is None:
+        listener = serve(folder, 0, lan=False, bounds=bounds)
+    else:
+        listener = open_pages(folder, folder.live(), "127.0.0.1", 0, passcode, bounds or Bounds())
+    running = threading.Thread(target=listener.run, daemon=True)
+    running.start()
+    try:
+        yield listener, told
+    finally:
+        listener.stop()
+        running.join(timeout=10)
+        assert not running.is_alive()

@@ -1,0 +1,405 @@
+"""Pages of lots and coolers: what they say, in which order, and that a sheet's text stays text."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import fields, replace
+from datetime import datetime, timedelta
+
+import pytest
+
+from tagmaker.errors import Problem
+from tagmaker.farm import Cooler
+from tagmaker.lot import Lot, StorageCode, Surface
+from tagmaker.scan.pages import (
+    ASSETS,
+    NoSuchPage,
+    asset,
+    cooler_page,
+    index_page,
+    lot_page,
+    missing_page,
+    page_for,
+)
+from tagmaker.scan.source import PageSource
+from tagmaker.storage.page_names import cooler_page_names, lot_page_name
+from tests.farms import COOLERS, NOW, make_farm, make_lot, order
+from tests.page_sources import facts, main_text, page_source, parsed, tag, text_of
+
+DAY = timedelta(days=1)
+FRIDAY = datetime(2027, 4, 2, 8)
+
+
+def lots_of_all_kinds() -> tuple[Lot, ...]:
+    """A lot for every way in which a page can look."""
+    return (
+        make_lot(lot_code="041", variety="Pale Harbour", colour="apricot", cells={"Lot": "041", "Note": ""}),
+        make_lot(lot_code="042", cut=NOW - 40 * DAY, in_cooler=NOW - 40 * DAY),  # past
+        make_lot(lot_code="043", surface=Surface.WET, in_cooler=None),  # wet
+        make_lot(lot_code="044", storage=StorageCode.WATER),
+        make_lot(lot_code="045", in_water=NOW - timedelta(hours=2)),
+        make_lot(lot_code="046", orders=(order(FRIDAY, 100), order(NOW + 60 * DAY, 60))),
+        make_lot(lot_code="047", gone=300),  # none left
+        make_lot(lot_code="048", stems=None, stage=None),
+        make_lot(lot_code="049", use="table", orders=(order(FRIDAY, use="table"),)),  # stands warm first
+        make_lot(lot_code="P-1", cut=NOW + 10 * DAY, planned=True, orders=(order(NOW + 20 * DAY),)),
+    )
+
+
+@pytest.fixture(scope="module")
+def everything() -> PageSource:
+    """A season with a lot of every kind, a faulty row, and a lot that has left the sheet."""
+    source = page_source(*lots_of_all_kinds())
+    gone = tag(source.dates_of["041"])
+    problem = Problem(
+        "lots.csv, line 9, column crop", 'crop must be known (got "tulpi")', "Correct it.", "050"
+    )
+    return replace(source, printed={"099": (gone,), "050": (gone,)}, problems=(problem,))
+
+
+def all_pages(source: PageSource, *, live: bool = False) -> dict[str, str]:
+    """Every page of a season, by its name."""
+    return {
+        "index": index_page(source, live=live),
+        **{code: lot_page(source, code, live=live) for code in source.lot_codes},
+        **{name: cooler_page(source, name, live=live) for name in source.summary_of},
+        "missing": missing_page(source, "04", live=live),
+    }
+
+
+# --- a lot's page -------------------------------------------------------------------------------------------
+
+
+def test_a_lot_page_says_everything_in_the_order_in_which_it_is_needed() -> None:
+    """Code box and words, the dates, what they are made from, vase days, place, stems; then the reasons."""
+    lot = make_lot(variety="Pale Harbour", place="rack 2", orders=(order(FRIDAY, 100),), cells={"Lot": "041"})
+    source = page_source(lot)
+    dates = source.dates_of["041"]
+    assert dates.sell_by is not None
+    old = tag(dates, sell_by=dates.sell_by + 2 * DAY, differs=True, untrue=True)
+    text = main_text(lot_page(replace(source, printed={"041": (old,)}), "041"))
+    expected = [
+        "041 DRY Pale Harbour, single tulip dry, cut",
+        "SELL BY " + source.wording.day(dates.sell_by),
+        "INTO WATER BY, 100 FOR FRI 2 APR shop THU 1 APR 6 PM",
+        "INTO WATER BY, THE REST " + source.wording.moment(dates.into_water_by or NOW),
+        "8 h in water · recut",
+        "Made on TUE 23 MAR 8 AM from a thermometer log to TUE 23 MAR 8 AM.",
+        "Vase days",
+        "Stands in barn, rack 2",
+        "Stems left 300 · 30 bunches",
+        "Why Sell by " + source.wording.say(dates.why),
+        "Into water 8 h in water before it leaves",
+        "Cautious",
+        "May be off early",
+        "Orders FRI 2 APR 8 AM shop, 100 stems in water by THU 1 APR 6 PM",
+        "Printed before wrap label, printed TUE 23 MAR 8 AM, says DRY sell by "
+        + source.wording.day(dates.sell_by + 2 * DAY),
+        ": REPRINT",
+        "Cautions Sap and bulbs irritate skin",
+        "Its row",
+        "Lot 041",
+    ]
+    places = [text.find(words) for words in expected]
+    assert [words for words, place in zip(expected, places, strict=True) if place < 0] == []
+    assert places == sorted(places)
+
+
+def test_a_date_is_there_for_the_script_and_for_who_has_none() -> None:
+    """The day stands in words; the script finds the same day as a date, hidden until it has words for it."""
+    source = page_source()
+    sell_by = source.dates_of["041"].sell_by
+    assert sell_by is not None
+    page = parsed(lot_page(source, "041"))
+    times = {element.get("datetime"): text_of(element) for element in page.iter("time")}
+    assert times[f"{sell_by:%Y-%m-%d}"] == source.wording.day(sell_by)
+    places = [span for span in page.iter("span") if "away" in (span.get("class") or "").split()]
+    assert f"{sell_by:%Y-%m-%d}" in {span.get("data-to") for span in places}
+    assert {(span.get("hidden"), text_of(span)) for span in places} == {("", "")}
+
+
+@pytest.mark.parametrize(
+    ("code", "expected"),
+    [
+        ("042", ("PAST", "WATER NOW", "if put in TUE 23 MAR 8 AM, ready from TUE 23 MAR 4 PM")),
+        ("043", ("WET", "FAN UNTIL NO DROPS, DO NOT WRAP YET", "to be kept dry, cut")),
+        ("044", ("WATER", "INTO WATER BY IN WATER", "cut, in water")),
+        ("045", ("WATER", "was DRY", "IN WATER, READY FROM TUE 23 MAR 2 PM")),
+        ("046", ("NOT FOR SAT 22 MAY 8 AM", "shop, 60 stems", "the last day that would do is")),
+        ("047", ("NONE LEFT", "Stems left 0")),
+        ("048", ("STAGE?", "Stems left not said")),
+        ("049", ("INTO WATER BY, FOR FRI 2 APR table", "STAND WARM FROM THU 1 APR")),
+        ("P-1", ("PLANNED", "TO BE CUT FRI 2 APR", "NEEDED MON 12 APR 8 AM", "DRY cut from")),
+        ("050", ("NO DATE: its row must be corrected first", 'got "tulpi"', "Last printed", "sell by")),
+        ("099", ("NOT IN THE SHEET any more.", "Nobody has checked these dates since.", "says DRY sell by")),
+    ],
+)
+def test_a_page_for_every_kind_of_lot(everything: PageSource, code: str, expected: tuple[str, ...]) -> None:
+    """Past, wet, in water, with orders, without stems or stage, planned, faulty, gone."""
+    text = main_text(lot_page(everything, code))
+    assert [words for words in expected if words not in text] == []
+
+
+@pytest.mark.parametrize("code", ["043", "047", "050", "099", "P-1"])
+def test_no_sell_by_is_said_that_does_not_hold(everything: PageSource, code: str) -> None:
+    """A wet, finished, faulty, planned or gone lot has no date to be sold by at the top of its page."""
+    assert "SELL BY" not in facts(lot_page(everything, code))
+
+
+def test_stems_kept_for_an_order_are_not_said_to_be_over() -> None:
+    """Where the sell-by has passed but an order is to come, the page says what to keep, as the card does."""
+    source = page_source(make_lot(orders=(order(FRIDAY, 60),)))
+    passed = replace(source.dates_of["041"], sell_by=NOW - 2 * DAY)
+    shown = facts(lot_page(replace(source, dated=(passed,)), "041"))
+    expected = "FRI 2 APR 8 AM the rest was to be sold by SUN 21 MAR"
+    assert (shown.get("KEEP 60 FOR shop"), shown.get("SELL BY")) == (expected, None)
+
+
+def test_without_readings_the_page_says_what_was_counted() -> None:
+    """A page made from nothing but a set point says so."""
+    assert "without readings, counted at 41 °F" in main_text(lot_page(page_source(read=False), "041"))
+
+
+def test_tags_that_say_the_same_are_not_mentioned() -> None:
+    """Only what differs is of interest; what is earlier than need be still holds."""
+    source = page_source()
+    same = tag(source.dates_of["041"])
+    earlier = replace(same, differs=True)
+    told = [main_text(lot_page(replace(source, printed={"041": (each,)}), "041")) for each in (same, earlier)]
+    assert ["Printed before" in text for text in told] == [False, True]
+    assert "earlier than need be, so it holds" in told[1]
+    assert ["REPRINT" in text for text in told] == [False, False]
+
+
+def test_only_cells_that_are_filled_in_are_shown() -> None:
+    """Blank cells of the row take no room; the others stand as typed."""
+    cells = {"Lot": "041", "Variety": "  ", "Stems": "12 bunches", "Note": "left  by\nthe door"}
+    shown = facts(lot_page(page_source(make_lot(cells=cells)), "041"))
+    assert {name: shown.get(name) for name in cells} == {
+        "Lot": "041", "Variety": None, "Stems": "12 bunches", "Note": "left by the door"
+    }  # fmt: skip
+
+
+# --- text stays text ----------------------------------------------------------------------------------------
+
+HOSTILE = "<script>alert(1)</script>\"'><img src=x onerror=alert(2)>&amp;{{ 7 * 7 }}"
+TEXT_FIELDS = [
+    field.name for field in fields(Lot) if field.type == "str" and field.name not in ("lot_code", "use")
+]
+
+
+@pytest.mark.parametrize("field", [name for name in TEXT_FIELDS if name not in ("crop", "form", "cooler")])
+def test_text_of_every_cell_is_escaped(field: str) -> None:
+    """A tag typed into any text of a lot is shown as it was typed, and makes no element."""
+    lot = make_lot(**{field: HOSTILE}, cells={HOSTILE: HOSTILE})
+    assert_harmless(page_source(lot))
+
+
+def test_names_from_the_settings_are_escaped() -> None:
+    """Farm, cooler, outlet and a crop of the grower's own may be called what they like."""
+    farm = make_farm(name=HOSTILE)
+    use = replace(farm.uses["shop"], name=HOSTILE)
+    cooler = Cooler(name=HOSTILE, set_point_c=3.0)
+    farm = replace(farm, uses={**farm.uses, HOSTILE: use}, coolers={HOSTILE: cooler, **COOLERS})
+    lots = (
+        make_lot(
+            use=HOSTILE,
+            cooler=HOSTILE,
+            orders=(order(FRIDAY, 10, HOSTILE), order(NOW + 90 * DAY, 5, HOSTILE)),
+        ),
+        make_lot(
+            lot_code="P-1", use=HOSTILE, cut=NOW + DAY, planned=True, orders=(order(FRIDAY, use=HOSTILE),)
+        ),
+    )
+    assert_harmless(page_source(*lots, farm=farm))
+
+
+def test_problems_banners_and_unknown_codes_are_escaped() -> None:
+    """What was asked for and what is wrong are quoted, never obeyed."""
+    source = page_source(problems=(Problem(HOSTILE, HOSTILE, HOSTILE, "050"),))
+    assert_harmless(source)
+    for page in (missing_page(source, HOSTILE), lot_page(source, "050", banner=(HOSTILE, HOSTILE))):
+        assert_no_elements_of_ours(page)
+
+
+def assert_harmless(source: PageSource) -> None:
+    """None of a season's pages holds an element that the sheet brought."""
+    pages = all_pages(source)
+    for page in pages.values():
+        assert_no_elements_of_ours(page)
+    assert any("<script>alert(1)" in text_of(parsed(page)) for page in pages.values())
+
+
+def assert_no_elements_of_ours(page: str) -> None:
+    """One script, by its address; no picture; no handler; and no template was run twice."""
+    elements = list(parsed(page).iter())
+    assert [element.get("src") for element in elements if element.tag == "script"][1:] == []
+    assert [element.tag for element in elements if element.tag in ("img", "iframe", "style")] == []
+    assert [name for element in elements for name in element.attrib if name.startswith("on")] == []
+    assert "{{ 7 * 7 }}" in page or "49" not in page
+
+
+# --- HTML ---------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("live", [False, True], ids=["file", "live"])
+def test_every_page_is_whole_and_valid(everything: PageSource, live: bool) -> None:
+    """The strict parser of the HTML standard finds no fault; headings, names and labels are in order."""
+    for name, page in all_pages(everything, live=live).items():
+        tree = parsed(page)
+        assert page.startswith('<!DOCTYPE html>\n<html lang="en">'), name
+        headings = [element.tag for element in tree.iter() if element.tag in ("h1", "h2", "h3")]
+        assert headings.count("h1") == 1, name
+        assert headings[0] == "h1", name
+        ids = Counter(element.get("id") for element in tree.iter() if element.get("id"))
+        assert [found for found, count in ids.items() if count > 1] == [], name
+        labels = {element.get("aria-labelledby") for element in tree.iter()} - {None}
+        assert labels <= set(ids), name
+        assert [len(tree.findall(f".//{tag}")) for tag in ("title", "main")] == [1, 1], name
+
+
+def test_no_page_needs_anything_from_outside(everything: PageSource) -> None:
+    """Every address is a file beside the page, and there is no script or style inside it."""
+    for page in all_pages(everything).values():
+        for element in parsed(page).iter():
+            address = element.get("href") or element.get("src")
+            assert address is None or not address.startswith(("http", "/", "data:", "javascript:"))
+            assert element.get("style") is None
+            assert element.tag != "script" or not text_of(element)
+    for name in ASSETS:
+        assert [
+            word
+            for word in ("http:", "https:", "url(", "@import", "eval(")
+            if word in asset(everything, name)
+        ] == []
+
+
+def test_every_link_of_the_files_leads_to_a_page(everything: PageSource) -> None:
+    """Links name files that are written."""
+    files = {f"{name}.html" for name in (*everything.lot_names.values(), *everything.summary_of)} | {
+        "index.html"
+    }
+    pages = all_pages(everything)
+    links = {element.get("href") for page in pages.values() for element in parsed(page).iter("a")}
+    assert links <= files
+    assert files - links == set()
+
+
+def test_live_links_lead_to_addresses_of_the_server(everything: PageSource) -> None:
+    """Live pages link to the addresses that the codes hold, and to the bench."""
+    links = {element.get("href") for element in parsed(index_page(everything, live=True)).iter("a")}
+    expected = {f"/L/{name}" for name in (*everything.lot_names.values(), *everything.summary_of)}
+    assert links == expected | {"/", "/bench"}
+
+
+def test_the_same_season_gives_the_same_pages() -> None:
+    """Two runs as of the same moment do not differ in a letter."""
+    assert all_pages(page_source(*lots_of_all_kinds())) == all_pages(page_source(*lots_of_all_kinds()))
+
+
+# --- index, cooler, names -----------------------------------------------------------------------------------
+
+
+def test_the_index_lists_every_lot_once_in_selling_order(everything: PageSource) -> None:
+    """Lots with a date come in the order in which they are to be sold."""
+    (main,) = parsed(index_page(everything)).iter("main")
+    codes = [text_of(link) for link in main.iter("a") if text_of(link) not in everything.farm.coolers]
+    assert sorted(codes) == sorted(everything.lot_codes)
+    dated = [code for code in codes if code in everything.dates_of and code not in ("043", "047")]
+    sell_by = [everything.dates_of[code].sell_by or datetime.max for code in dated]
+    assert sell_by == sorted(sell_by)
+
+
+def test_a_season_without_lots_has_an_index() -> None:
+    """A new farm's list says that there is nothing."""
+    source = replace(page_source(), dated=(), warnings={}, coolers=())
+    assert "No cut lot has stems left." in main_text(index_page(source))
+
+
+def test_a_cooler_page_says_how_warm_it_was_and_what_stands_in_it(everything: PageSource) -> None:
+    """Its readings, its lots with their dates, and its room for a week."""
+    page = cooler_page(everything, "COOLER.BARN")
+    text = main_text(page)
+    assert "Read until TUE 23 MAR 8 AM" in text
+    assert "lowest 39 °F, mean 39 °F, highest 39 °F" in text
+    (rows,) = (ul for ul in parsed(page).iter("ul") if ul.get("class") == "lots")
+    inside = {dates.read.lot.lot_code for dates in everything.summary_of["COOLER.BARN"].lots}
+    assert {text_of(link) for link in rows.iter("a")} == inside != set()
+    assert [text_of(row[0]) for body in parsed(page).iter("tbody") for row in body][:2] == [
+        "TUE 23 MAR",
+        "WED 24 MAR",
+    ]
+
+
+def test_a_cooler_without_readings_says_what_is_counted() -> None:
+    """Nothing was read: the page says what its lots are dated by."""
+    text = main_text(cooler_page(page_source(read=False), "COOLER.BARN"))
+    assert "Nothing was read in barn" in text
+    assert "dated as if it ran at 41 °F" in text
+
+
+@pytest.mark.parametrize("asked", ["P-1", "p-1", " P-1 ", "COOLER.BARN", "cooler.barn", "barn", "Barn"])
+def test_a_page_is_found_in_any_case(everything: PageSource, asked: str) -> None:
+    """A code that is typed in small letters leads to the same page; a cooler is found by its own name too."""
+    expected = lot_page if "1" in asked else cooler_page
+    name = "P-1" if "1" in asked else "COOLER.BARN"
+    assert page_for(everything, asked) == expected(everything, name, live=True)
+
+
+@pytest.mark.parametrize("asked", ["", "404", "../041", "041.html", "A" * 100_000, "\x00", "０４１"])
+def test_what_nobody_knows_has_no_page(everything: PageSource, asked: str) -> None:
+    """Anything else finds nothing, however long or odd, and the page that says so is short."""
+    assert page_for(everything, asked) is None
+    assert len(missing_page(everything, asked)) < 4000
+    parsed(missing_page(everything, asked.replace("\x00", "")))
+
+
+@pytest.mark.parametrize(("of", "name"), [(lot_page, "404"), (cooler_page, "041"), (asset, "../lots.csv")])
+def test_a_name_that_is_not_there_is_said(
+    everything: PageSource, of: Callable[[PageSource, str], str], name: str
+) -> None:
+    """Asking for a page by a wrong name is an error of the caller's, not an empty page."""
+    with pytest.raises(NoSuchPage):
+        of(everything, name)
+
+
+def test_the_nearest_codes_are_offered(everything: PageSource) -> None:
+    """A slip of a digit finds the lots that look like it."""
+    (main,) = parsed(missing_page(everything, "o41", live=False)).iter("main")
+    links = [(text_of(link), link.get("href")) for link in main.iter("a")]
+    assert links[0] == ("041", "041.html")
+    assert everything.nearest("04") == ("041", "042", "043", "044", "045")
+    assert everything.nearest("") == everything.nearest("ZZZZ") == ()
+
+
+def test_a_banner_comes_first_and_says_what_is_wrong() -> None:
+    """Above the dates stands why they may be old."""
+    page = lot_page(
+        page_source(), "041", live=True, banner=("The sheet cannot be read.", "lots.xlsx is locked")
+    )
+    (body,) = parsed(page).iter("body")
+    assert (body[0].get("class"), text_of(body[0])) == (
+        "banner",
+        "The sheet cannot be read. lots.xlsx is locked",
+    )
+    assert "banner" not in {element.get("class") for element in parsed(lot_page(page_source(), "041")).iter()}
+
+
+@pytest.mark.parametrize("code", ["INDEX", "CON", "LPT1", "COM9"])
+def test_a_lot_takes_no_name_that_a_stick_keeps_for_itself(code: str) -> None:
+    """Device names of Windows, and the index, name no lot's file; the code still finds the page."""
+    assert lot_page_name(code) == f"LOT.{code}"
+    source = page_source(make_lot(lot_code=code))
+    assert page_for(source, code) == page_for(source, f"lot.{code}") == lot_page(source, code, live=True)
+
+
+def test_cooler_names_are_safe_and_different() -> None:
+    """Names of coolers become capitals, digits and hyphens, each its own."""
+    names = cooler_page_names(
+        ["old fridge", "Old Fridge", "../etc", "çà & là", "冷蔵庫", "COOLER", "old fridge.2"]
+    )
+    assert list(names.values()) == [
+        "COOLER.OLD-FRIDGE", "COOLER.OLD-FRIDGE.2", "COOLER.ETC", "COOLER.CA-LA", "COOLER", "COOLER.COOLER",
+        "COOLER.OLD-FRIDGE-2",
+    ]  # fmt: skip
