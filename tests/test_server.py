@@ -182,19 +182,18 @@ def test_no_address_leads_out_of_the_pages(served: Served, route: str, way: str)
     assert "Larkspan" not in answer.get_data(as_text=True)
 
 
+@pytest.fixture(scope="module")
+def one_lot(tmp_path_factory: pytest.TempPathFactory) -> Served:
+    """A folder of one lot that many addresses are tried on."""
+    return Served(write_season(tmp_path_factory.mktemp("one"), row("041")))
+
+
 @given(asked=st.text(max_size=200))
-def test_any_address_is_answered(asked: str, tmp_path_factory: pytest.TempPathFactory) -> None:
+def test_any_address_is_answered(asked: str, one_lot: Served) -> None:
     """Whatever is asked for, the answer is a page or a refusal, never a fault."""
-    served = SERVED.setdefault(
-        "one",
-        Served(write_season(tmp_path_factory.mktemp("any"), row("041"))) if not SERVED else SERVED["one"],
-    )
     for route in ("/L/", "/bench/", "/"):
-        answer = served.client.get(route + asked.replace("?", "").replace("#", ""))
+        answer = one_lot.client.get(route + asked.replace("?", "").replace("#", ""))
         assert answer.status_code in (200, 404, 405)
-
-
-SERVED: dict[str, Served] = {}
 
 
 @pytest.mark.parametrize("method", ["POST", "PUT", "DELETE", "PATCH", "OPTIONS", "TRACE"])
