@@ -12,7 +12,8 @@ from tagmaker.farm import Cooler, Use, Workday
 from tagmaker.lot import Move, Stage, State, StorageCode, StorageDates, Surface, Verdict
 from tagmaker.storage.ageing import HOLD_C
 from tagmaker.storage.air import counted_c
-from tests.farms import COOLERS, CUT, NOW, USES, celsius, dated, make_farm, order, trusted_at
+from tagmaker.storage.dating import judges
+from tests.farms import COOLERS, CROPS, CUT, NOW, USES, celsius, dated, make_farm, make_lot, order, trusted_at
 
 DAY = timedelta(days=1)
 
@@ -592,3 +593,23 @@ def test_soak_outside_counts_at_room_temperature() -> None:
     assert inside.sell_by is not None
     assert warm.sell_by is not None
     assert warm.sell_by < inside.sell_by
+
+
+def test_the_bulb_has_to_stay_on_beyond_what_a_cut_single_gives_a_shop() -> None:
+    """At a trusted 40 °F, life alone: four vase days end at 17.5 to 21 days bulb off, later bulb on.
+
+    An event's two vase days let the cut stems run to the end of their life, and stretched to 26 days.
+    Common practice, no source; the shape of the vase life is chosen.
+    """
+    farm, cut = trusted_at(40), at(22, 7, month=3)
+    alone: dict[str, Any] = {"cut": cut, "in_cooler": cut, "field_c": HOLD_C}
+    judge, _ = judges(make_lot(**alone), farm, CROPS)
+    days = next(
+        n / 24 for n in range(10 * 24, 42 * 24) if judge.vase_days(cut + DAY * (n / 24), USES["shop"]) < 4
+    )
+    assert 17.5 <= days <= 21
+    assert stay(dated(farm, **alone)) == int(days)
+    assert stay(dated(farm, bulb=True, **alone)) > 21
+    assert stay(dated(farm, use="event", **alone)) == 20  # 34 days at 0 °C are 20.9 at 40 °F
+    stretched = order(at(17, 6, 30), 60, "event")
+    assert dated(farm, use="event", orders=(stretched,), **alone).orders[0].verdict is Verdict.STRETCHED
