@@ -143,7 +143,7 @@ def test_one_address_does_not_take_every_connection(sheet: Path) -> None:
 
 
 def test_two_servers_on_one_folder(sheet: Path) -> None:
-    """Both show it; what one prints the other knows; a taken port is said and not shared."""
+    """Both show it and neither prints by being opened; a taken port is said and not shared."""
     with opened(sheet) as (one, _), opened(sheet) as (other, _):
         assert (get(one)[0], get(other)[0]) == (200, 200)
         with pytest.raises(OutputProblem, match="--port"):
