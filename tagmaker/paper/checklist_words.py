@@ -105,7 +105,7 @@ def row_words(row: LotWeek, farm: Farm, wording: Wording) -> RowWords:
     """The words of a lot's row."""
     dated, lot, say = row.dated, row.dated.lot, wording.macros(TEMPLATE)
     flowers = say.flowers(
-        title=f"{lot.form} {lot.crop}".strip(),
+        title=lot.crop if lot.form_assumed else f"{lot.form} {lot.crop}".strip(),
         variety=lot.variety,
         colour=lot.colour,
         bunches=lot.bunches_left,

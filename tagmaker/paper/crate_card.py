@@ -18,14 +18,15 @@ FOOT_MARGIN = 7.0  # [mm] of white at the lower edge (inkjets ask for 7)
 CODE_SIZE = 40.0  # [pt] storage code, read at more than a metre
 DATE_MOST = 32.0  # [pt]; the longest moment of a year still fits at 25, read at 1 m (22 arc minutes)
 SMALL = 8.0  # [pt] running words
-NUMBERS_IN_ROW = 7
+NUMBERS_IN_ROW = 8
+NUMBER_GAP = 1.4  # [mm] between two numbers, so that 10 9 is never read as 109
 NUMBER_PITCH = 6.0  # [mm] between rows of numbers
 QR_SIDE = 47.05  # [mm] 37 modules of 15 printer dots, 1.27 mm; 41 of 1.10: a scan at half a metre
 STEPS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
 # Size of running words [pt], orders to name and numbers to cross off: from as it should be to the least.
 CROWDING = (
-    *((10, 3, 21), (9, 3, 21), (8, 3, 21), (8, 2, 21), (8, 1, 21)),
-    *((8, 1, 14), (8, 1, 7), (8, 0, 14), (8, 0, 7)),
+    *((10, 3, 24), (9, 3, 24), (8, 3, 24), (8, 2, 24), (8, 1, 24)),
+    *((8, 1, 16), (8, 1, 8), (8, 0, 16), (8, 0, 8)),
 )
 
 
@@ -209,10 +210,14 @@ def _column(box: Box, words: CardWords, crate: Crate, said: Sequence[str]) -> It
 
 def _numbers(box: Box, numbers: tuple[int, ...]) -> Iterator[Element]:
     pitch = box.width / NUMBERS_IN_ROW
+    widest = max((face("regular").width(str(number)) for number in numbers), default=1.0)
+    most = min(14.0, (pitch - NUMBER_GAP) * MM / widest)
     for n, number in enumerate(numbers):
         row, column = divmod(n, NUMBERS_IN_ROW)
-        place = Box(box.x + column * pitch, box.y + row * NUMBER_PITCH, pitch - 0.8, NUMBER_PITCH - 0.6)
-        yield fit(str(number), place, most=14, least=6)
+        place = Box(
+            box.x + column * pitch, box.y + row * NUMBER_PITCH, pitch - NUMBER_GAP, NUMBER_PITCH - 0.6
+        )
+        yield fit(str(number), place, most=most, least=min(most, 6))
 
 
 def bunch_numbers(bunches: int | None, most: int) -> tuple[int, ...]:

@@ -154,8 +154,14 @@ def summarise(
         dial=dial_for(air, week.low_c, story.tender, inside, farm.units)
         if now - until <= SHORT_DAYS * DAY
         else None,
-        notes=tuple(about_readings(air, now, month_ago)),
+        notes=tuple(about_readings(air, now, _matters_since(lots, week_ago))),
     )
+
+
+def _matters_since(lots: Sequence[LotChange], week_ago: datetime) -> datetime:
+    """Since when a power cut matters: in the week expected to go on, or to a lot that stood through it."""
+    went_in = [lot.read.lot.in_cooler for lot in lots]
+    return min(moment for moment in (*went_in, week_ago) if moment is not None)
 
 
 def _stands_in(dated: StorageDates, cooler: Cooler, now: datetime) -> bool:
