@@ -24,7 +24,7 @@ from tagmaker.storage.moments import (
     workday_on_or_before,
 )
 from tagmaker.storage.orders import JudgedOrder, judge_orders
-from tagmaker.storage.whereabouts import cooler_at, lot_history
+from tagmaker.storage.whereabouts import cooler_at, lot_history, waits_to_dry
 
 LONG_STAY_DAYS = 21  # [d] beyond it a buyer's four vase days are uncertain (common practice, no source)
 LONG_STAY_PROMISE = 4.0  # [d] vase days of the uses that are meant (common practice, no source)
@@ -51,7 +51,7 @@ def date_lot(lot: Lot, farm: Farm, crops: CropTable, now: datetime, airs: Airs |
     """
     judge, practice = judges(lot, farm, crops, airs)
     use = farm.uses[lot.use]
-    if is_wet(lot, judge.keeping):
+    if waits_to_dry(lot, judge.keeping.code):
         return _without_date(judge, now, Note("why_wet", {"lot": lot.lot_code}))
     orders = judge_orders(judge)
     choice = choose_sell_by(judge, use, orders)
@@ -84,11 +84,6 @@ def judges(lot: Lot, farm: Farm, crops: CropTable, airs: Airs | None = None) -> 
     water = crops.keeping(lot.crop, lot.form, StorageCode.WATER)
     practice = judge_lot(lot, farm, airs, keeping, water, history)
     return (_cautious(practice) if _on_cautious_basis(lot, farm) else practice), practice
-
-
-def is_wet(lot: Lot, keeping: Keeping) -> bool:
-    """Whether a lot is to be kept dry but still has drops on it: nothing is promised for it."""
-    return lot.surface is Surface.WET and lot.in_cooler is None and keeping.code is not StorageCode.WATER
 
 
 def _on_cautious_basis(lot: Lot, farm: Farm) -> bool:

@@ -12,7 +12,7 @@ from enum import StrEnum
 from tagmaker.farm import Farm, Workday
 from tagmaker.lot import OrderDates, State, StorageCode, StorageDates, Surface, Verdict
 from tagmaker.storage.moments import DAY
-from tagmaker.storage.whereabouts import OUT, place_at
+from tagmaker.storage.whereabouts import OUT, place_at, waits_to_dry
 
 FRESH_WATER_DAYS = 2  # [d] between changes of the water that stems stand in (chosen)
 
@@ -161,9 +161,8 @@ def _when(job: Job) -> tuple[bool, datetime, int]:
 
 
 def is_wet(dated: StorageDates) -> bool:
-    """Whether a lot to be kept dry still has drops on it, so that it has no date."""
-    wet = dated.lot.surface is Surface.WET and dated.code is not StorageCode.WATER
-    return wet and dated.sell_by is None
+    """Whether a dated lot still waits to dry, so that it has no date."""
+    return waits_to_dry(dated.lot, dated.kept)
 
 
 def _jobs_today(dated: StorageDates, now: datetime) -> list[Job]:

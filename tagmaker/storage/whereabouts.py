@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from itertools import zip_longest
 
 from tagmaker.farm import Cooler, Farm
-from tagmaker.lot import Lot, Move, StorageCode
+from tagmaker.lot import Lot, Move, StorageCode, Surface
 from tagmaker.storage.ageing import Stay, TemperatureHistory, constant, follow
 from tagmaker.storage.air import Airs
 from tagmaker.storage.moments import quarter_after
@@ -32,6 +32,11 @@ def cooler_at(lot: Lot, farm: Farm, moment: datetime) -> Cooler:
         if move.since <= moment and move.place != OUT:
             here = move.place
     return farm.coolers[here]
+
+
+def waits_to_dry(lot: Lot, kept: StorageCode) -> bool:
+    """Whether a lot to be kept dry still has drops on it: it has not gone in, and nothing is promised."""
+    return lot.surface is Surface.WET and lot.in_cooler is None and kept is not StorageCode.WATER
 
 
 def lot_history(lot: Lot, farm: Farm, airs: Airs, kept: StorageCode, until: datetime) -> TemperatureHistory:
