@@ -63,6 +63,8 @@ def stretches(*parts: tuple[float, float]) -> tuple[Spell, ...]:
 def test_mean_kinetic_temperature_rows(spells: tuple[Spell, ...], kinetic: float) -> None:
     """Each row of the arithmetic comes out."""
     assert mean_kinetic_c(spells) == pytest.approx(kinetic, abs=5e-4)
+    # All rows end warmer than they begin, so the highest window is the one that holds all of it.
+    assert rolling_kinetic_c(spells, timedelta(days=30)) == pytest.approx(kinetic, abs=5e-4)
 
 
 @given(st.floats(-5, 40), st.integers(1, 50))

@@ -123,12 +123,8 @@ def mean_kinetic_c(spells: Iterable[Spell]) -> float:
     References:
         USP <1160>, ICH Q1A, with ΔH = 83.144 kJ/mol, so that ΔH/R = 10 000 K.
     """
-    total = length = 0.0
-    for spell in spells:
-        seconds = (spell.end - spell.start).total_seconds()
-        total += seconds * math.exp(-KINETIC_K / (spell.t_c + ZERO_K))
-        length += seconds
-    return KINETIC_K / -math.log(total / length) - ZERO_K
+    parts = [_kinetic_part(spell) for spell in spells]
+    return _kinetic_c(sum(part for part, _ in parts), sum(seconds for _, seconds in parts))
 
 
 def rolling_kinetic_c(spells: Sequence[Spell], window: timedelta = DAY) -> float:
@@ -137,19 +133,26 @@ def rolling_kinetic_c(spells: Sequence[Spell], window: timedelta = DAY) -> float
     A mean over weeks hides an excursion; a day's does not. Windows shorter than asked, at the
     beginning, count as they are.
     """
-    worst = -ZERO_K
-    first = 0
+    parts = [_kinetic_part(spell) for spell in spells]
+    worst, first = -ZERO_K, 0
     total = length = 0.0
-    parts = [((s.end - s.start).total_seconds(), math.exp(-KINETIC_K / (s.t_c + ZERO_K))) for s in spells]
-    for index, spell in enumerate(spells):
-        total += parts[index][0] * parts[index][1]
-        length += parts[index][0]
-        while spells[first].start < spell.end - window and first < index:
-            total -= parts[first][0] * parts[first][1]
-            length -= parts[first][0]
+    for spell, (part, seconds) in zip(spells, parts, strict=True):
+        total, length = total + part, length + seconds
+        while spells[first].start < spell.end - window and spells[first] is not spell:
+            total, length = total - parts[first][0], length - parts[first][1]
             first += 1
-        worst = max(worst, KINETIC_K / -math.log(total / length) - ZERO_K)
+        worst = max(worst, _kinetic_c(total, length))
     return worst
+
+
+def _kinetic_part(spell: Spell) -> tuple[float, float]:
+    """What a spell adds to the sum of exp(−(ΔH/R) / T) · Δt, and its length [s]."""
+    seconds = (spell.end - spell.start).total_seconds()
+    return seconds * math.exp(-KINETIC_K / (spell.t_c + ZERO_K)), seconds
+
+
+def _kinetic_c(total: float, seconds: float) -> float:
+    return KINETIC_K / -math.log(total / seconds) - ZERO_K
 
 
 # ASHRAE Handbook - Fundamentals (2017), chapter 1, equations 5 (ice) and 6 (water); T in kelvin,

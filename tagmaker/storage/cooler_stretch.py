@@ -26,6 +26,7 @@ from tagmaker.storage.climate import (
     mould_hours,
     rolling_kinetic_c,
     saturation_pa,
+    vapour_deficit_pa,
 )
 from tagmaker.storage.dial import Tender
 from tagmaker.storage.readings import Readings
@@ -129,12 +130,13 @@ def _humidity(readings: Readings | None, start: datetime) -> Humidity | None:
     if not read:
         return None
     saturated = [saturation_pa(t_c) for t_c, _ in read]
-    vapour = [pressure * rh / 100 for pressure, (_, rh) in zip(saturated, read, strict=True)]
+    deficits = [vapour_deficit_pa(t_c, rh) for t_c, rh in read]
     warmest = max(t_c for t_c, _ in read)  # there the mean vapour is surely no more than saturated
-    mean_pa = sum(vapour) / len(vapour)
+    deficit_pa = sum(deficits) / len(deficits)
+    mean_pa = sum(saturated) / len(saturated) - deficit_pa
     return Humidity(
         mean_rh=sum(rh for _, rh in read) / len(read),
         dew_point_c=dew_point_c(warmest, min(mean_pa / saturation_pa(warmest) * 100, 100.0)),
-        deficit_pa=sum(saturated) / len(saturated) - mean_pa,
+        deficit_pa=deficit_pa,
         mould_h=mould_hours([row[0] for row in rows], [row[2] for row in rows], BRIDGED),
     )
