@@ -3,19 +3,15 @@
 from collections import Counter
 from datetime import datetime
 
-import cv2
-import numpy as np
-import pypdfium2 as pdfium  # type: ignore[import-untyped]  # it comes without types
 import pytest
 import zxingcpp
-from PIL import Image, ImageFilter
 
 from tagmaker.lot import StorageDates
 from tagmaker.paper.boxes import Box, Code, Text
-from tagmaker.paper.ink import Inked
 from tagmaker.paper.label_stock import STOCKS
 from tagmaker.paper.proof import prove
 from tagmaker.paper.tag_layout import EDGE
+from tests.code_readers import blurred, read_alone
 from tests.paper_samples import (
     sample_dates,
     sample_lot,
@@ -147,13 +143,6 @@ def test_the_proof_reads_every_code(stock: str, lots: list[StorageDates], link: 
     prove(labels(*lots, label_stock=stock, link=link))
 
 
-def blurred(inked: Inked) -> list[Image.Image]:
-    """Pages as a careless scan shows them: 150 dots an inch, a mild blur."""
-    with pdfium.PdfDocument(inked.pdf) as document:
-        pages = [page.render(scale=150 / 72, grayscale=True).to_pil() for page in document]
-    return [page.filter(ImageFilter.GaussianBlur(0.8)) for page in pages]
-
-
 @EVERY_STOCK
 @EVERY_KIND
 def test_one_reader_reads_whole_pages_after_a_mild_blur(stock: str, lots: list[StorageDates]) -> None:
@@ -176,11 +165,3 @@ def test_another_reader_reads_each_code_cut_out_after_a_mild_blur(
             expected.append(code.text)
             read.append(read_alone(page, code.box.inset(-2.0)))
     assert read == expected
-
-
-def read_alone(page: Image.Image, box: Box) -> str:
-    """What OpenCV reads in a box [mm] of a page."""
-    dots = [round(length * 150 / 25.4) for length in (box.x, box.y, box.right, box.bottom)]
-    cut = page.crop((dots[0], dots[1], dots[2], dots[3]))
-    large = cut.resize((cut.width * 2, cut.height * 2), Image.Resampling.BICUBIC)
-    return cv2.QRCodeDetector().detectAndDecode(np.asarray(large))[0]

@@ -1,0 +1,34 @@
+"""Reading codes as a careless scan shows them."""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+import pypdfium2 as pdfium  # type: ignore[import-untyped]  # it ships no types
+from PIL import Image, ImageFilter
+
+from tagmaker.paper.boxes import Box
+from tagmaker.paper.ink import Inked
+
+DPI = 150
+# OpenCV has two ways to find a symbol's corners; each with how many times a code is enlarged for it.
+LOOKS = ((cv2.QRCodeDetector(), 2), (cv2.QRCodeDetectorAruco(), 3), (cv2.QRCodeDetector(), 3))
+
+
+def blurred(inked: Inked) -> list[Image.Image]:
+    """Pages at 150 dots an inch, with a mild blur."""
+    with pdfium.PdfDocument(inked.pdf) as document:
+        pages = [page.render(scale=DPI / 72, grayscale=True).to_pil() for page in document]
+    return [page.filter(ImageFilter.GaussianBlur(0.8)) for page in pages]
+
+
+def read_alone(page: Image.Image, box: Box, looks: int = 1) -> str:
+    """What OpenCV reads in a box [mm] of a page: the first of so many looks that finds a code."""
+    dots = [round(length * DPI / 25.4) for length in (box.x, box.y, box.right, box.bottom)]
+    cut = page.crop((dots[0], dots[1], dots[2], dots[3]))
+    for finder, times in LOOKS[:looks]:
+        large = cut.resize((cut.width * times, cut.height * times), Image.Resampling.BICUBIC)
+        found: str = finder.detectAndDecode(np.asarray(large))[0]
+        if found:
+            return found
+    return ""
