@@ -104,6 +104,32 @@ def _printing(command: Command) -> Command:
     return _reading(_out(skip(command)))
 
 
+def _on_labels(command: Command) -> Command:
+    """The options of commands that print on label stock."""
+    stock = click.option(
+        "--label-stock", metavar="NAME", help="What is in the printer [the settings']; see label-stocks."
+    )
+    first = click.option(
+        "--first",
+        callback=_first_label,
+        default="1",
+        show_default=True,
+        metavar="N",
+        help="First free label of the sheet; next: go on where the last sheet ended.",
+    )
+    return stock(first(command))
+
+
+def _first_label(_: click.Context, __: click.Parameter, value: str) -> int | None:
+    if value.strip().lower() == "next":
+        return None
+    if not value.strip().isdecimal() or int(value) < 1:
+        raise click.BadParameter(f"must be a number from 1 on, or next (got {value!r})")
+    return int(value)
+
+
+_printer = click.option("--printer", metavar="NAME", help="A printer of the settings [the settings']")
+
 _no_record = click.option(
     "--no-record", "remember", flag_value=False, default=True, help="Do not remember what was printed."
 )
@@ -141,16 +167,24 @@ def dates(
 
 @main.command()
 @_printing
+@_on_labels
+@_printer
 @_no_record
+@click.option("--for-buyer", is_flag=True, help="Labels for bunches that leave: no dates, how to keep them.")
 @click.option("--new", is_flag=True, help="Only bunches that never had a label.")
 @click.option("--reprint", is_flag=True, help="Only lots whose labels are no longer true.")
-def wraps(**options: Any) -> None:
+def wraps(for_buyer: bool, **options: Any) -> None:
     """Print wrap labels, one a bunch."""
-    _print(("wraps",), **options)
+    if for_buyer and (options["new"] or options["reprint"]):
+        raise click.UsageError(
+            "--for-buyer labels every bunch that may leave; leave out --new and --reprint."
+        )
+    _print(("buyers",) if for_buyer else ("wraps",), **options)
 
 
 @main.command()
 @_printing
+@_printer
 @_no_record
 def crates(**options: Any) -> None:
     """Print crate cards, four a page."""
@@ -159,6 +193,7 @@ def crates(**options: Any) -> None:
 
 @main.command()
 @_printing
+@_printer
 @click.option("--blank", is_flag=True, help="The standing grid, to laminate and write on week after week.")
 def checklist(**options: Any) -> None:
     """Print the weekly checklist, a page a cooler."""
@@ -167,6 +202,8 @@ def checklist(**options: Any) -> None:
 
 @main.command()
 @_printing
+@_on_labels
+@_printer
 @_no_record
 def papers(**options: Any) -> None:
     """Print wrap labels, crate cards and the checklist."""
@@ -247,6 +284,42 @@ def serve(sheet: Path, today: Today | None, templates: Path | None, port: int, l
     as_of = Day(*today) if today else _clock
     folder = Folder(sheet=sheet, today=as_of, templates=templates, wall=_clock, tell=tell)
     open_pages(folder, port, lan=lan).run()
+
+
+_BESIDE = click.argument("sheet", metavar="[LOTS]", required=False, type=click.Path(path_type=Path))
+
+
+@main.command("label-stocks")
+@_BESIDE
+def label_stocks(sheet: Path | None) -> None:
+    """List the label stocks, with a drawing of each; with LOTS, also those of the settings beside it."""
+    from tagmaker.intake.settings import settings_beside
+    from tagmaker.paper.stock_list import stock_list
+    from tagmaker.wording import Wording
+
+    farm = settings_beside(sheet or Path("lots.xlsx"))
+    click.echo(stock_list(farm, Wording(farm.units)))
+
+
+@main.command("test-page")
+@_BESIDE
+@click.option("--label-stock", metavar="NAME", help="What is in the printer [the settings'].")
+@_printer
+@_out
+def test_page(sheet: Path | None, label_stock: str | None, printer: str | None, out: Path | None) -> None:
+    """Print frames and lines to measure, and say how to set a printer right.
+
+    With LOTS, the settings beside it are used, and the page goes to papers/ there.
+    """
+    from tagmaker.intake.settings import settings_beside
+    from tagmaker.printing import print_test_page
+
+    beside = sheet or Path("lots.xlsx")
+    folder = out or beside.parent / "papers"
+    path, steps = print_test_page(settings_beside(beside), label_stock, printer, folder)
+    click.echo(str(path))
+    for number, step in enumerate(steps, start=1):
+        tell(f"{number}. {step}")
 
 
 def _clock(timezone: str | None) -> datetime:

@@ -1,6 +1,6 @@
 """How a farm works: its hours, outlets and coolers, as the settings file gives them.
 
-Frozen data without behaviour beyond calendar questions; °C, hours and stems inside.
+Frozen data without behaviour beyond calendar questions and look-ups; °C, hours and stems inside.
 """
 
 from __future__ import annotations
@@ -63,6 +63,42 @@ class Cooler:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class StockFigures:
+    """Where equal labels lie on a page, or how large the single label of a roll is."""
+
+    name: str
+    page_width: float  # [mm]
+    page_height: float  # [mm]
+    columns: int = 1
+    rows: int = 1
+    width: float  # [mm] of a label
+    height: float  # [mm] of a label
+    left: float = 0.0  # [mm] from the page's edge to the first column
+    top: float = 0.0  # [mm] from the page's edge to the first row
+    pitch_x: float = 0.0  # [mm] from one column to the next
+    pitch_y: float = 0.0  # [mm] from one row to the next
+    is_roll: bool = False  # one label is one page
+    is_plain: bool = False  # plain paper, to be cut apart
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Printer:
+    """What the test page showed of a printer, and what it is.
+
+    Measured lengths are made right again: a point meant for x is printed at x · scale_x + offset_x.
+    """
+
+    name: str = ""
+    offset_x: float = 0.0  # [mm] everything is moved to the right
+    offset_y: float = 0.0  # [mm] and downwards
+    scale_x: float = 1.0
+    scale_y: float = 1.0
+    turn: int = 0  # [°] pages are turned clockwise: 0, 90, 180 or 270
+    dpi: int | None = None  # dots per inch; None: 203 for rolls, 300 for sheets
+    unprintable: tuple[float, float, float, float] | None = None  # [mm] left, top, right, bottom; None: usual
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Farm:
     """All settings, completed with their defaults."""
 
@@ -74,6 +110,9 @@ class Farm:
     link: str | None = None  # address pattern with {lot} and/or {row}
     paper_size: str = "letter"  # or "a4"
     label_stock: str = "letter-3x10"
+    label_stocks: Mapping[str, StockFigures] = field(default_factory=dict)  # the farm's own, by name
+    printer: str | None = None  # the one to print for; None: one that prints everything where it belongs
+    printers: Mapping[str, Printer] = field(default_factory=dict)  # by name
     workday: Workday = Workday()
     field_c: tuple[float, ...] = (15.0,) * 12  # [°C] by month of the cut
     room_c: float = 20.0  # [°C] where stems open
@@ -83,3 +122,8 @@ class Farm:
     coolers: Mapping[str, Cooler]  # by name, at least one, in the order of the settings
     crops: Mapping[str, Mapping[str, object]] = field(default_factory=dict)  # overrides, as written
     columns: Mapping[str, str] = field(default_factory=dict)  # column -> the grower's own header
+
+    @property
+    def chosen_printer(self) -> Printer:
+        """The printer to print for."""
+        return Printer() if self.printer is None else self.printers[self.printer]

@@ -9,14 +9,17 @@ from pathlib import Path
 
 from tagmaker import record as records
 from tagmaker.errors import InputProblems, Problem, UsageProblem
-from tagmaker.lot import StorageDates
+from tagmaker.farm import Farm
+from tagmaker.lot import State, StorageDates
 from tagmaker.paper.filing import place_files
 from tagmaker.paper.ink import Inked
+from tagmaker.paper.label_stock import label_stock, next_label
 from tagmaker.paper.proof import prove
 from tagmaker.season import Season
 from tagmaker.storage.cooler_summary import CoolerSummary, summarise
 from tagmaker.storage.lot_week import is_wet
 
+ON_LABELS = frozenset({"wraps", "buyers"})  # kinds that are printed on label stock
 Tell = Callable[[str], None]  # says a line to whoever runs the command
 
 
@@ -24,7 +27,7 @@ Tell = Callable[[str], None]  # says a line to whoever runs the command
 class Wanted:
     """What a printing command asks for."""
 
-    kinds: Sequence[str]  # "wraps", "crates", "checklist", in the order of printing
+    kinds: Sequence[str]  # "wraps", "buyers", "crates", "checklist", in the order of printing
     only: Sequence[str] = ()  # lot codes; none: all
     out: Path | None = None  # None: papers/ beside the sheet
     skip_bad: bool = False
@@ -33,8 +36,9 @@ class Wanted:
     reprint: bool = False  # wrap labels that are no longer true
     remember: bool = True
     count: int | None = None  # wrap labels of each lot; None: one a bunch
-    first: int = 1  # label of the first sheet to begin with
-    stock: str | None = None  # label stock; None: the farm's
+    first: int | None = 1  # label of the first sheet to begin with; None: the next free one, as remembered
+    label_stock: str | None = None  # None: the farm's
+    printer: str | None = None  # of the settings; None: the farm's
     limit: int | None = None  # wrap labels at most; None: any number
 
 
@@ -86,11 +90,54 @@ def print_papers(season: Season, wanted: Wanted, tell: Tell) -> Printing:
         InputProblems: a lot asked for is not sound, and the rest was not asked for alone.
         OutputProblem: a file does not read back or cannot be written.
     """
+    season = _for_printer(season, wanted)
     job, record = _narrow_job(season, wanted, tell)
-    inked = [drawn for kind in wanted.kinds if (drawn := _draw(kind, job, season, wanted, tell)) is not None]
-    paths = place_files(wanted.out or season.sheet.parent / "papers", inked)
-    _remember(record, job, season, wanted, tell)
+    wanted = _from_first(season, wanted, record, tell)
+    drawn = {kind: _draw(kind, job, season, wanted, tell) for kind in wanted.kinds}
+    inked = {kind: paper for kind, paper in drawn.items() if paper is not None}
+    paths = place_files(wanted.out or season.sheet.parent / "papers", list(inked.values()))
+    _remember(record, job, season, wanted, inked, tell)
     return Printing(paths, job.left_out)
+
+
+def _for_printer(season: Season, wanted: Wanted) -> Season:
+    """The season with the label stock and the printer that are asked for."""
+    return replace(season, farm=_farm_for(season.farm, wanted.label_stock, wanted.printer))
+
+
+def _farm_for(farm: Farm, stock: str | None, printer: str | None) -> Farm:
+    """The farm with a label stock and a printer in place of those of its settings; None: those.
+
+    Raises:
+        UsageProblem: there is no such printer in the settings.
+    """
+    if printer is not None and printer not in farm.printers:
+        known = ", ".join(farm.printers) or "none"
+        raise UsageProblem(f"--printer must be one of the settings' printers: {known} (got {printer})")
+    return replace(farm, label_stock=stock or farm.label_stock, printer=printer or farm.printer)
+
+
+def _from_first(season: Season, wanted: Wanted, record: records.PrintRecord, tell: Tell) -> Wanted:
+    """What is wanted, with the label of the sheet to begin with.
+
+    Raises:
+        UsageProblem: the sheet has no such label.
+    """
+    if not ON_LABELS & set(wanted.kinds):
+        return wanted
+    stock = label_stock(season.farm)
+    following = min(record.next_label(stock.name), stock.per_page)
+    if wanted.first is None:
+        return replace(wanted, first=following)
+    if wanted.first > stock.per_page:
+        what = f"--first must be a label of {stock.name}, from 1 to {stock.per_page} (got {wanted.first})"
+        raise UsageProblem(what)
+    if following > 1 and wanted.first != following:
+        tell(
+            f"{stock.name}: label {following} was next on the sheet printed last; this begins at label "
+            f"{wanted.first}. --first next goes on where that one ended."
+        )
+    return wanted
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +157,9 @@ def hand_out(season: Season, wanted: Wanted, tell: Tell) -> Handout:
         UsageProblem: nothing is to be printed, or more than there is or than the limit allows.
         OutputProblem: the paper does not read back.
     """
+    season = _for_printer(season, wanted)
     job, record = _narrow_job(season, wanted, tell)
+    wanted = _from_first(season, wanted, record, _silent)
     (kind,) = wanted.kinds
     lines = list(_printed(kind, job, season, wanted.count))
     labels = sum(line.count or 1 for line in lines) if kind == "wraps" else 0  # a wet lot's slip counts 0
@@ -120,7 +169,7 @@ def hand_out(season: Season, wanted: Wanted, tell: Tell) -> Handout:
     if inked is None:
         raise UsageProblem(f"nothing to print: {_why_none(wanted)}")
     prove(inked)
-    _remember(record, job, season, wanted, tell)
+    _remember(record, job, season, wanted, {kind: inked}, tell)
     return Handout(inked.file_name, inked.pdf, labels)
 
 
@@ -138,13 +187,30 @@ def _narrow_job(season: Season, wanted: Wanted, tell: Tell) -> tuple[Job, record
     return job, record
 
 
-def _remember(record: records.PrintRecord, job: Job, season: Season, wanted: Wanted, tell: Tell) -> None:
+def _silent(_: str) -> None:
+    """Say nothing: a page says it in its own way."""
+
+
+def _remember(
+    record: records.PrintRecord,
+    job: Job,
+    season: Season,
+    wanted: Wanted,
+    inked: Mapping[str, Inked],
+    tell: Tell,
+) -> None:
     if not wanted.remember:
         return
+    stock = label_stock(season.farm)
+    on_labels = [paper for kind, paper in inked.items() if kind in ON_LABELS]
+    labels = sum(len(page) for paper in on_labels for page in paper.pages)
+    following = next_label(stock, wanted.first or 1, labels)
     printed = [line for kind in wanted.kinds for line in _printed(kind, job, season, wanted.count)]
-    message = record.remember(printed)
+    message = record.remember(printed, {stock.name: following} if labels else {})
     if message:
         tell(message)
+    if labels and following > 1:
+        tell(f"{stock.name}: label {following} is next on the last sheet (--first next)")
 
 
 def _job(season: Season, wanted: Wanted, tell: Tell) -> Job:
@@ -152,7 +218,7 @@ def _job(season: Season, wanted: Wanted, tell: Tell) -> Job:
     asked = asked_for(wanted.only, season)
     shown = [lot for lot in season.dated if lot.lot.lot_code in asked]
     problems = problems_of(asked, season)
-    if {"wraps", "crates"} & set(wanted.kinds):
+    if (ON_LABELS | {"crates"}) & set(wanted.kinds):
         problems += _without_stems(shown)
     if problems and (not wanted.skip_bad or any(not problem.lot for problem in problems)):
         tell("nothing was written; correct these, or print the rest with --skip-bad")
@@ -163,7 +229,17 @@ def _job(season: Season, wanted: Wanted, tell: Tell) -> Job:
     if bad:
         tell(f"left out: {', '.join(bad)}")
     sound = [lot for lot in shown if lot.lot.lot_code not in bad and (lot.left is None or lot.left > 0)]
+    if "buyers" in wanted.kinds:
+        past = sorted(lot.lot.lot_code for lot in sound if not _may_leave(lot))
+        if past:
+            tell(f"no buyer's labels for lots that are past, undated or wet: {', '.join(past)}")
+        sound = [lot for lot in sound if _may_leave(lot)]
     return Job(sound, left_out=bad)
+
+
+def _may_leave(dates: StorageDates) -> bool:
+    """Whether bunches of a lot may go to a buyer."""
+    return dates.state in (State.HOLD, State.SELL_NOW) and not is_wet(dates)
 
 
 def _without_stems(dates: Iterable[StorageDates]) -> list[Problem]:
@@ -224,12 +300,37 @@ def _draw(kind: str, job: Job, season: Season, wanted: Wanted, tell: Tell) -> In
     if kind == "wraps":
         from tagmaker.paper.wraps import wrap_labels
 
-        if wanted.stock is not None:
-            farm = replace(farm, label_stock=wanted.stock)
-        return wrap_labels(job.lots, farm, crops, wording, now, job.labels, wanted.count, wanted.first)
+        first = wanted.first or 1
+        return wrap_labels(job.lots, farm, crops, wording, now, job.labels, wanted.count, first)
+    if kind == "buyers":
+        from tagmaker.paper.buyer_labels import buyer_labels
+
+        return buyer_labels(job.lots, farm, crops, wording, wanted.first or 1)
     from tagmaker.paper.crates import crate_cards
 
     return crate_cards(job.lots, farm, crops, wording, now)
+
+
+def print_test_page(
+    farm: Farm, stock: str | None, printer: str | None, folder: Path
+) -> tuple[Path, Sequence[str]]:
+    """Print the test page for a label stock and a printer of a farm's settings; None: its own.
+
+    Returns:
+        where it is, and what to do with it, step by step.
+
+    Raises:
+        InputProblems: there is no such stock, or it does not close.
+        UsageProblem: there is no such printer.
+        OutputProblem: the page cannot be written.
+    """
+    from tagmaker.paper.test_page import steps, test_page
+    from tagmaker.wording import Wording
+
+    farm = _farm_for(farm, stock, printer)
+    wording = Wording(farm.units)
+    (path,) = place_files(folder, [test_page(farm, wording)])
+    return path, steps(farm, wording)
 
 
 def summaries(season: Season, asked: set[str]) -> tuple[CoolerSummary, ...]:

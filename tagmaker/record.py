@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
+from types import MappingProxyType
 from typing import Literal, get_args
 
 from tagmaker import record_file
@@ -19,6 +20,7 @@ from tagmaker.record_file import FileOutOfReach, Row, UnfitFile
 from tagmaker.storage.lot_week import is_wet
 
 Paper = Literal["wraps", "crates"]
+NO_SHEETS: Mapping[str, int] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -223,10 +225,22 @@ class PrintRecord:
     `lines` answers from what was read when it was opened and remembered since.
     """
 
-    def __init__(self, path: Path | None = None, lines: Iterable[Printed] = ()) -> None:
-        """Without a path it is a stand-in that remembers for this run only."""
+    def __init__(
+        self,
+        path: Path | None = None,
+        lines: Iterable[Printed] = (),
+        sheets: Mapping[str, int] = NO_SHEETS,
+        now: datetime = datetime.min,
+    ) -> None:
+        """Without a path it is a stand-in that remembers for this run only; `now` names what is set aside."""
         self._path = path
+        self._now = now
         self._lines = list(lines)
+        self._sheets = dict(sheets)
+
+    def next_label(self, stock: str) -> int:
+        """The first free label of the sheet of a stock that was printed last; 1 for a new sheet."""
+        return self._sheets.get(stock, 1)
 
     def lines(self, paper: Paper, lot: str | None = None) -> tuple[Printed, ...]:
         """The lines of one paper, of one lot where a lot code is given, in the order of printing."""
@@ -234,25 +248,30 @@ class PrintRecord:
             line for line in self._lines if line.paper == paper and (lot is None or line.lot_code == lot)
         )
 
-    def remember(self, lines: Sequence[Printed]) -> str | None:
+    def remember(self, lines: Sequence[Printed], sheets: Mapping[str, int] = NO_SHEETS) -> str | None:
         """Add the lines of one printing: all of them, or after a kill in the middle none.
+
+        Args:
+            lines: what was printed
+            sheets: label stock -> its first free label from now on
 
         Returns:
             a message where they could be remembered for this run only, or the file had to be set aside.
         """
         message = None
-        if not lines:
+        if not lines and not sheets:
             return message
         number = max((line.printing for line in self._lines), default=0) + 1
         if self._path is not None:
             path, rows = self._path, [_row(line) for line in lines]
             try:
                 number, message = record_file.settled(
-                    path, lines[0].moment, lambda: record_file.append_rows(path, rows)
+                    path, self._now, lambda: record_file.append_rows(path, rows, sheets)
                 )
             except FileOutOfReach as error:
                 self._path, message = None, _not_kept(path, error)
         self._lines += [replace(line, printing=number) for line in lines]
+        self._sheets.update(sheets)
         return message
 
 
@@ -274,12 +293,16 @@ def open_record(sheet: Path, now: datetime, *, create: bool = True) -> tuple[Pri
     """
     path = record_path(sheet)
     if not create and record_file.identity(path) is None:
-        return PrintRecord(path), None
+        return PrintRecord(path, now=now), None
     try:
-        lines, message = record_file.settled(path, now, lambda: _parsed(record_file.read_rows(path)))
+        (lines, sheets), message = record_file.settled(path, now, lambda: _read(path))
     except FileOutOfReach as error:
         return PrintRecord(None, _copied(path)), _not_kept(path, error)
-    return PrintRecord(path, lines), message
+    return PrintRecord(path, lines, sheets, now), message
+
+
+def _read(path: Path) -> tuple[tuple[Printed, ...], Mapping[str, int]]:
+    return _parsed(record_file.read_rows(path)), record_file.read_sheets(path)
 
 
 def _copied(path: Path) -> tuple[Printed, ...]:

@@ -12,11 +12,12 @@ import shutil
 import sqlite3
 import sys
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager
 from datetime import datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from types import MappingProxyType
 from typing import Any, TypeVar
 
 PATIENCE_S = 10.0  # [s] to wait for another process that is writing (chosen)
@@ -51,6 +52,12 @@ STEPS: tuple[str, ...] = (
         into_water_by TEXT,        -- as printed; NULL: in water, or no date
         replaces INTEGER NOT NULL, -- 1: in place of every earlier tag of the lot; 0: besides them
         taken INTEGER NOT NULL     -- stems of the lot that were no longer there
+    )
+    """,
+    """
+    CREATE TABLE sheets (
+        stock TEXT PRIMARY KEY,     -- label stock
+        next_label INTEGER NOT NULL -- first free label of the sheet that was printed last, from 1
     )
     """,
 )
@@ -95,8 +102,26 @@ def read_rows(path: Path) -> list[Row]:
     return _in_file(path, work)
 
 
-def append_rows(path: Path, rows: Sequence[Row]) -> int:
+def read_sheets(path: Path) -> dict[str, int]:
+    """The first free label of each label stock that was printed on.
+
+    Raises:
+        UnfitFile: it is damaged, of a later schema version, or something else.
+        FileOutOfReach: it cannot be opened, or another process does not let go of it.
+    """
+    rows = _in_file(path, lambda file: file.execute("SELECT stock, next_label FROM sheets").fetchall())
+    if not all(isinstance(stock, str) and isinstance(label, int) and label > 0 for stock, label in rows):
+        raise UnfitFile("it is damaged: next_label must be a number from 1")
+    return dict(rows)
+
+
+def append_rows(path: Path, rows: Sequence[Row], sheets: Mapping[str, int] = MappingProxyType({})) -> int:
     """Add rows of COLUMNS in one transaction; after the return they outlive a power cut.
+
+    Args:
+        path: of the record
+        rows: of COLUMNS
+        sheets: label stock -> its first free label from now on
 
     Returns:
         the number of the printing that they were given.
@@ -113,6 +138,7 @@ def append_rows(path: Path, rows: Sequence[Row]) -> int:
         file.executemany(
             f"INSERT INTO printed (printing, {', '.join(COLUMNS)}) VALUES ({number:d}, {places})", rows
         )
+        file.executemany("INSERT OR REPLACE INTO sheets (stock, next_label) VALUES (?, ?)", sheets.items())
         file.execute("COMMIT")
         return int(number)
 

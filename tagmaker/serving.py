@@ -10,7 +10,7 @@ from pathlib import Path
 from tagmaker import record as records
 from tagmaker.errors import OutputProblem
 from tagmaker.farm import Farm
-from tagmaker.paper.label_stock import STOCKS
+from tagmaker.paper.label_stock import stocks
 from tagmaker.printing import Wanted, hand_out
 from tagmaker.publishing import page_source
 from tagmaker.scan.address import LOOPBACK, lan_address, leads_here, link_line, own_hosts, terminal_code
@@ -74,7 +74,7 @@ class Reader:
         return Shown(
             source=page_source(season),
             missing=_missing(season),
-            stocks={name: stock.per_page for name, stock in STOCKS.items()},
+            stocks={name: stock.per_page for name, stock in stocks(season.farm).items()},
             draw=lambda wish: _draw(season, wish, folder.tell),
         )
 
@@ -135,7 +135,7 @@ def _draw(season: Season, wish: Wish, tell: Tell) -> Paper:
         remember=wish.paper != "checklist",
         count=wish.tags,
         first=wish.first,
-        stock=wish.stock,
+        label_stock=wish.stock,
         limit=MOST_LABELS,
     )
     handed = hand_out(season, wanted, tell)

@@ -64,7 +64,7 @@ def leaving_their_box(sheets: Iterable[Sheet]) -> list[str]:
         line.text
         for text in text_elements(sheets)
         for line in text.lines
-        if not text.box.holds(ink(text, line.text, line.x, line.y), slack=0.02)
+        if not text.box.holds(ink(text, line.text, line.x, line.y), slack=0.03)
     ]
 
 

@@ -188,3 +188,91 @@ def test_start_writes_a_folder_that_reads_back(tmp_path: Path) -> None:
     assert run("dates", tmp_path / "season" / "lots.xlsx", *TODAY).exit_code == 0
     again = run("start", tmp_path / "season")
     assert again.exit_code in (2, 3)
+
+
+# --- what is in the printer
+
+
+def wraps(path: Path, *options: str) -> Result:
+    """What printing wrap labels says."""
+    return run("wraps", path, *TODAY, *options)
+
+
+def test_the_next_free_label_is_shown_and_used_only_when_asked_for(tmp_path: Path) -> None:
+    """Twelve labels on a sheet of thirty: 13 is next; without --first next, a new sheet is begun."""
+    path = sheet(tmp_path, good("041"))
+    assert "letter-3x10: label 13 is next on the last sheet (--first next)" in wraps(path).stderr
+    again = wraps(path)
+    assert "letter-3x10: label 13 was next" in again.stderr
+    assert "this begins at label 1" in again.stderr
+    going_on = wraps(path, "--first", "next")
+    assert "label 25 is next" in going_on.stderr
+    with PdfReader(tmp_path / "papers" / "wrap-labels.pdf") as pdf:
+        assert len(pdf.pages) == 1
+    assert "label 7 is next" in wraps(path, "--first", "next").stderr
+
+
+def test_each_stock_has_a_sheet_of_its_own(tmp_path: Path) -> None:
+    """A sheet of another stock begins at its first label; a roll has no next label."""
+    path = sheet(tmp_path, good("041"))
+    wraps(path)
+    assert "a4-2x7: label 13 is next" in wraps(path, "--label-stock", "a4-2x7", "--first", "next").stderr
+    assert "next" not in wraps(path, "--label-stock", "roll-57x32mm").stderr
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        (("--first", "31"), "--first must be a label of letter-3x10, from 1 to 30 (got 31)"),
+        (("--first", "0"), "must be a number from 1 on, or next (got '0')"),
+        (("--printer", "laser"), "--printer must be one of the settings' printers: none (got laser)"),
+        (("--for-buyer", "--new"), "--for-buyer labels every bunch that may leave"),
+    ],
+)
+def test_what_no_sheet_or_printer_has_is_a_mistyped_command(
+    tmp_path: Path, options: tuple[str, ...], said: str
+) -> None:
+    """Exit code 2, and nothing is written."""
+    result = wraps(sheet(tmp_path, good("041")), *options)
+    assert (result.exit_code, said in result.stderr) == (2, True)
+    assert not (tmp_path / "papers").exists()
+
+
+def test_an_unknown_stock_is_a_problem_that_lists_them(tmp_path: Path) -> None:
+    """Exit code 1."""
+    result = wraps(sheet(tmp_path, good("041")), "--label-stock", "letter-3x11")
+    assert (result.exit_code, "a4-3x7" in result.stderr) == (1, True)
+
+
+def test_a_buyer_s_labels_are_a_file_of_their_own(tmp_path: Path) -> None:
+    """Past lots get none, and it is said; labels for the bunches are not taken for printed."""
+    path = sheet(tmp_path, good("041"), "042,tulip,single,2027-01-02T09:00,tight,120,")
+    (tmp_path / "tagmaker.toml").write_text(
+        'units = "F"\nlink = "https://meadow.example/{lot}.html"\n', encoding="utf-8"
+    )
+    result = wraps(path, "--for-buyer")
+    assert [Path(line).name for line in result.stdout.splitlines()] == ["buyer-labels.pdf"]
+    assert "no buyer's labels for lots that are past, undated or wet: 042" in result.stderr
+    with PdfReader(tmp_path / "papers" / "buyer-labels.pdf") as pdf:
+        words = pdf.pages[0].extract_text()
+    assert (words.count("lot 041"), words.count("lot 042")) == (12, 0)
+    assert "no wraps to print" not in wraps(path, "--new", "--lot", "041").stderr
+
+
+def test_label_stocks_lists_those_of_the_settings_too(tmp_path: Path) -> None:
+    """With the sheet, or from its folder."""
+    path = sheet(tmp_path, good("041"))
+    with (tmp_path / "tagmaker.toml").open("a", encoding="utf-8") as settings:
+        settings.write('[label_stocks.jars]\nroll = true\nwidth = "2.25 in"\nheight = 40\n')
+    result = run("label-stocks", path)
+    assert result.exit_code == 0, result.output
+    assert "jars: a roll of labels of 57.15 x 40 mm" in result.stdout
+    assert "letter-3x10 (the settings' label_stock): 30 labels" in result.stdout
+
+
+def test_the_test_page_goes_beside_the_sheet(tmp_path: Path) -> None:
+    """Its name on stdout; the steps are said."""
+    result = run("test-page", sheet(tmp_path, good("041")), "--label-stock", "a4-3x7")
+    assert result.exit_code == 0, result.output
+    assert result.stdout.splitlines() == [str(tmp_path / "papers" / "test-page.pdf")]
+    assert [line[:2] for line in result.stderr.splitlines()] == ["1.", "2.", "3.", "4."]

@@ -61,7 +61,7 @@ def test_ci_runs_the_readme_test_command(repository: Path, readme: str) -> None:
 @pytest.mark.parametrize("command", COMMANDS)
 def test_the_readme_has_every_command(readme: str, command: str) -> None:
     """A row of the command table names it as it is typed."""
-    assert re.search(rf"^\| `tagmaker {command} [A-Z]+` \|", readme, re.MULTILINE)
+    assert re.search(rf"^\| `tagmaker {command} \[?[A-Z]+\]?` \|", readme, re.MULTILINE)
 
 
 @pytest.mark.parametrize("option", OPTIONS)

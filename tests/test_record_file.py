@@ -77,7 +77,7 @@ def test_the_record_is_in_write_ahead_logging_and_knows_its_schema(sheet: Path) 
     keep(sheet, "041")
     with closing(sqlite3.connect(record_path(sheet))) as file:
         pragmas = [file.execute(f"PRAGMA {name}").fetchone()[0] for name in ("journal_mode", "user_version")]
-    assert pragmas == ["wal", 1]
+    assert pragmas == ["wal", 2]
 
 
 def test_a_command_that_only_looks_begins_no_record(sheet: Path) -> None:
@@ -153,7 +153,7 @@ def test_a_later_schema_is_set_aside(sheet: Path) -> None:
     """An older tagmaker neither reads nor changes what a newer one wrote."""
     keep(sheet, "041")
     alter(sheet, "PRAGMA user_version = 7")
-    assert_set_aside(sheet, "it is of a later version of tagmaker: schema 7, this one knows up to 1")
+    assert_set_aside(sheet, "it is of a later version of tagmaker: schema 7, this one knows up to 2")
 
 
 def test_another_database_is_set_aside(sheet: Path) -> None:
@@ -269,7 +269,7 @@ def test_an_older_schema_is_brought_up_to_date(sheet: Path, monkeypatch: pytest.
     keep(sheet, "043")
     assert remembered(sheet) == ["041", "042", "043"]
     monkeypatch.undo()
-    assert_set_aside(sheet, "it is of a later version of tagmaker: schema 2, this one knows up to 1")
+    assert_set_aside(sheet, "it is of a later version of tagmaker: schema 3, this one knows up to 2")
 
 
 # --- out of reach ------------------------------------------------------------------------------------------

@@ -85,7 +85,7 @@ def test_every_commented_setting_can_be_used(tmp_path: Path) -> None:
     path.write_text(text, encoding="utf-8")
     farm = read_settings(path)
     crop_table(farm.crops)
-    named = set(re.findall(r"(?m)^([a-z_]+) =", text)) | set(re.findall(r"(?m)^\[([a-z]+)", text))
+    named = set(re.findall(r"(?m)^([a-z_]+) =", text)) | set(re.findall(r"(?m)^\[([a-z_]+)", text))
     assert [key for key in (*KEYS, *USE_KEYS, *COOLER_KEYS) if key not in named] == []
 
 

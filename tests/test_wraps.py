@@ -6,6 +6,7 @@ from datetime import datetime
 import pytest
 
 from tagmaker.errors import InputProblems
+from tagmaker.farm import Printer
 from tagmaker.lot import State, StorageCode, Surface, Verdict
 from tagmaker.paper.label_stock import STOCKS, LabelStock
 from tagmaker.paper.wraps import bunches_of
@@ -92,9 +93,10 @@ def test_labels_fill_pages_from_the_first_label(stock: str) -> None:
     """One more bunch than a page has labels takes a second page, in the first place of it."""
     sheet: LabelStock = STOCKS[stock]
     lot = sample_lot(stems=(sheet.per_page + 1) * 10)
-    pages = labels(sample_dates(lot), label_stock=stock).sheets
-    assert [len(page.placed) for page in pages] == [sheet.per_page, 1]
-    assert (pages[1].placed[0].x, pages[1].placed[0].y) == (sheet.left, sheet.top)
+    inked = labels(sample_dates(lot), label_stock=stock)
+    assert [len(page) for page in inked.pages] == [sheet.per_page, 1]
+    place, corner = inked.sheets[1].placed[-1], sheet.tag_boxes(Printer())[0]
+    assert (place.x, place.y) == (corner.x, corner.y)
 
 
 # --- what they say

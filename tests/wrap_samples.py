@@ -1,5 +1,6 @@
 """Lots whose wrap labels are looked at, ordinary and worst, and how to get at a label's words."""
 
+from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -7,7 +8,7 @@ import pytest
 
 from tagmaker.farm import Farm
 from tagmaker.lot import Note, State, StorageCode, StorageDates, Surface
-from tagmaker.paper.boxes import Drawing, Placed, Sheet
+from tagmaker.paper.boxes import Drawing, Placed, Sheet, Text
 from tagmaker.paper.ink import Inked
 from tagmaker.paper.label_stock import STOCKS
 from tagmaker.paper.wraps import wrap_labels
@@ -97,8 +98,9 @@ def labels(*lots: StorageDates, **farm: Any) -> Inked:
 
 
 def drawings(inked: Inked) -> list[Drawing]:
-    """Every label in order."""
-    return [placed.drawing for sheet in inked.sheets for placed in sheet.placed]
+    """Every label in order; cut marks are none."""
+    placed = [placed.drawing for sheet in inked.sheets for placed in sheet.placed]
+    return [drawing for drawing in placed if any(isinstance(part, Text) for part in drawing.elements)]
 
 
 def said(drawing: Drawing) -> list[str]:
@@ -116,4 +118,25 @@ def last(dates: StorageDates, **farm: Any) -> list[str]:
     return said(drawings(labels(dates, **farm))[-1])
 
 
-EVERY_KIND = pytest.mark.parametrize("lots", [typical(), worst()], ids=["typical", "worst"])
+NARROW = 57.0  # [mm] a label narrower than this has no room for a lot code of twelve Ms
+
+
+def lots_for(stock: str, kind: str) -> list[StorageDates]:
+    """Lots of a kind, with the longest codes that a stock takes."""
+    lots = {"typical": typical, "worst": worst}[kind]()
+    if STOCKS[stock].width >= NARROW:
+        return lots
+    codes = [dates.lot.lot_code[:5] for dates in lots]
+    return [
+        replace(dates, lot=replace(dates.lot, lot_code=code)) for dates, code in zip(lots, codes, strict=True)
+    ]
+
+
+EVERY_LABEL = pytest.mark.parametrize(
+    ("stock", "lots"),
+    [
+        pytest.param(stock, lots_for(stock, kind), id=f"{kind}-{stock}")
+        for stock in STOCKS
+        for kind in ("typical", "worst")
+    ],
+)

@@ -14,19 +14,21 @@ from typing import TypeVar
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from tagmaker.errors import InputProblems, Problem
-from tagmaker.farm import EVERY_DAY, Cooler, Farm, Use, Workday
+from tagmaker.farm import EVERY_DAY, Cooler, Farm, Printer, StockFigures, Use, Workday
 from tagmaker.intake import settings_values as values
 from tagmaker.intake.columns import COLUMNS, column_named
 from tagmaker.intake.plain_text import listed, nearest, shown, squash
+from tagmaker.intake.settings_print import PRINTER_KEYS, STOCK_KEYS, printer, stock_figures
+from tagmaker.intake.settings_table import SettingsTable, written
 from tagmaker.intake.settings_values import UnfitValueError
 
 FILE_NAME = "tagmaker.toml"
 SHOP_VASE_DAYS = 4.0  # [d] what the shop of a farm without settings promises (chosen)
 # fmt: off
 KEYS = (
-    "farm", "units", "day_first", "timezone", "basis", "link", "paper_size", "label_stock", "workday",
-    "days_off", "field_temperature", "room_temperature", "half_cooling", "usual", "uses", "coolers", "crops",
-    "columns",
+    "farm", "units", "day_first", "timezone", "basis", "link", "paper_size", "label_stock", "label_stocks",
+    "printer", "printers", "workday", "days_off", "field_temperature", "room_temperature", "half_cooling",
+    "usual", "uses", "coolers", "crops", "columns",
 )
 USE_KEYS = ("vase_days", "days", "leaves", "open")
 COOLER_KEYS = (
@@ -40,46 +42,6 @@ USUAL_COLUMNS = (
 _NOTHING: Mapping[str, object] = {}
 
 T = TypeVar("T")
-
-
-class _Table:
-    """One table of the file: reads its keys and collects what is wrong with them."""
-
-    def __init__(
-        self, content: Mapping[str, object], where: str, keys: Sequence[str], problems: list[Problem]
-    ) -> None:
-        self.content, self.where, self._problems = content, where, problems
-        for key in content:
-            if key not in keys:
-                near = nearest(key, keys)
-                remedy = (
-                    f"The nearest known key is {near}." if near else f"Known keys: {listed(keys, 'and')}."
-                )
-                self.refuse(key, "be a known key", remedy)
-
-    def read(self, key: str, reader: Callable[[object], T], default: T) -> T:
-        """The value of a key, or its default where it is missing or wrong."""
-        if key not in self.content:
-            return default
-        try:
-            return reader(self.content[key])
-        except UnfitValueError as unfit:
-            self.refuse(key, unfit.must, unfit.remedy)
-            return default
-
-    def refuse(self, key: str, must: str, remedy: str) -> None:
-        """Note a problem with a key."""
-        got = _written(self.content[key]) if key in self.content else "nothing"
-        self._problems.append(Problem(self.where, f"{key} must {must} (got {got})", remedy))
-
-
-def _written(value: object) -> str:
-    """A value as it stands in the file, shortened."""
-    if isinstance(value, bool):
-        return str(value).lower()
-    if isinstance(value, str):
-        return shown(value)
-    return shown(str(value)).strip('"').replace("'", '"')
 
 
 def settings_beside(sheet: Path) -> Farm:
@@ -98,9 +60,9 @@ def read_settings(path: Path | None) -> Farm:
         InputProblems: the file cannot be read, or keys of it are wrong; all of them at once.
     """
     if path is None or not path.exists():
-        return _farm(_Table({}, FILE_NAME, KEYS, []), [])
+        return _farm(SettingsTable({}, FILE_NAME, KEYS, []), [])
     problems: list[Problem] = []
-    farm = _farm(_Table(_parsed(path), path.name, KEYS, problems), problems)
+    farm = _farm(SettingsTable(_parsed(path), path.name, KEYS, problems), problems)
     if problems:
         raise InputProblems(problems)
     return farm
@@ -131,12 +93,16 @@ def _syntax_problem(name: str, text: str, message: str) -> Problem:
     return Problem(f"{name}, line {number}", what, remedy)
 
 
-def _farm(top: _Table, problems: list[Problem]) -> Farm:
+def _farm(top: SettingsTable, problems: list[Problem]) -> Farm:
     units = top.read("units", values.one_of("F", "C"), "") or None
     opens, closes = top.read("workday", values.quarter_hours, (Workday().opens, Workday().closes))
     workday = Workday(opens, closes, top.read("days_off", values.days_off, frozenset()))
     uses = _uses(top, opens, problems) or {"shop": Use(name="shop", vase_days=SHOP_VASE_DAYS, leaves=opens)}
     coolers = _coolers(top, units, problems) or {"cooler": Cooler(name="cooler")}
+    printers = {
+        name: printer(name, table)
+        for name, table in _named_tables(top, "printers", PRINTER_KEYS, problems).items()
+    }
     return Farm(
         name=top.read("farm", values.short_words, ""),
         units=units,
@@ -146,6 +112,9 @@ def _farm(top: _Table, problems: list[Problem]) -> Farm:
         link=top.read("link", values.link_pattern, "") or None,
         paper_size=top.read("paper_size", values.one_of("letter", "a4"), "letter"),
         label_stock=top.read("label_stock", values.words, "letter-3x10"),
+        label_stocks=_stocks(top, problems),
+        printer=_default_printer(top, printers),
+        printers=printers,
         workday=workday,
         field_c=top.read("field_temperature", _months(units), (15.0,) * 12),
         room_c=top.read("room_temperature", values.celsius(units, 5, 40), 20.0),
@@ -182,9 +151,11 @@ def _months(units: str | None) -> Callable[[object], tuple[float, ...]]:
     return months
 
 
-def _named_tables(top: _Table, key: str, keys: Sequence[str], problems: list[Problem]) -> dict[str, _Table]:
+def _named_tables(
+    top: SettingsTable, key: str, keys: Sequence[str], problems: list[Problem]
+) -> dict[str, SettingsTable]:
     """The tables `[key.NAME]`, by name, with their names checked."""
-    tables: dict[str, _Table] = {}
+    tables: dict[str, SettingsTable] = {}
     seen: dict[str, str] = {}
     for name, content in top.read(key, values.table, _NOTHING).items():
         where = f"{top.where}, [{key}.{name}]" if squash(name) == name else f'{top.where}, [{key}."{name}"]'
@@ -201,15 +172,30 @@ def _named_tables(top: _Table, key: str, keys: Sequence[str], problems: list[Pro
         if fault:
             problems.append(Problem(where, f"{fault} (got {shown(name)})", "Choose another name."))
         elif not isinstance(content, dict):
-            what = f"must be a table (got {_written(content)})"
+            what = f"must be a table (got {written(content)})"
             problems.append(Problem(where, what, f"Write [{key}.{name}] and its keys below it."))
         else:
             seen[word] = name
-            tables[name] = _Table(content, where, keys, problems)
+            tables[name] = SettingsTable(content, where, keys, problems)
     return tables
 
 
-def _uses(top: _Table, opens: time, problems: list[Problem]) -> dict[str, Use]:
+def _stocks(top: SettingsTable, problems: list[Problem]) -> dict[str, StockFigures]:
+    tables = _named_tables(top, "label_stocks", STOCK_KEYS, problems)
+    found = {name: stock_figures(name, table) for name, table in tables.items()}
+    return {name: figures for name, figures in found.items() if figures is not None}
+
+
+def _default_printer(top: SettingsTable, printers: Mapping[str, Printer]) -> str | None:
+    name = top.read("printer", values.words, "") or None
+    if name is not None and name not in printers:
+        near = nearest(name, printers)
+        hint = f" The nearest is {shown(near)}." if near else ""
+        top.refuse("printer", "be a printer of these settings", f"Describe it in [printers.{name}].{hint}")
+    return name
+
+
+def _uses(top: SettingsTable, opens: time, problems: list[Problem]) -> dict[str, Use]:
     uses: dict[str, Use] = {}
     for name, table in _named_tables(top, "uses", USE_KEYS, problems).items():
         if "vase_days" not in table.content:
@@ -224,7 +210,7 @@ def _uses(top: _Table, opens: time, problems: list[Problem]) -> dict[str, Use]:
     return uses
 
 
-def _coolers(top: _Table, units: str | None, problems: list[Problem]) -> dict[str, Cooler]:
+def _coolers(top: SettingsTable, units: str | None, problems: list[Problem]) -> dict[str, Cooler]:
     coolers: dict[str, Cooler] = {}
     room = values.number(0.25, 10_000)  # crates or buckets (limits chosen)
     for name, table in _named_tables(top, "coolers", COOLER_KEYS, problems).items():
@@ -254,7 +240,7 @@ def _or_none(reader: Callable[[object], T]) -> Callable[[object], T | None]:
     return reader
 
 
-def _usual(top: _Table, problems: list[Problem]) -> dict[str, str]:
+def _usual(top: SettingsTable, problems: list[Problem]) -> dict[str, str]:
     """What a blank cell means, by column; the words are judged with the sheet's cells."""
     where = f"{top.where}, [usual]"
     usual: dict[str, str] = {}
@@ -269,12 +255,12 @@ def _usual(top: _Table, problems: list[Problem]) -> dict[str, str]:
         try:
             usual[column] = values.plain_cell(value)
         except UnfitValueError as unfit:
-            what = f"{key} must {unfit.must} (got {_written(value)})"
+            what = f"{key} must {unfit.must} (got {written(value)})"
             problems.append(Problem(where, what, unfit.remedy))
     return usual
 
 
-def _columns(top: _Table, problems: list[Problem]) -> dict[str, str]:
+def _columns(top: SettingsTable, problems: list[Problem]) -> dict[str, str]:
     """The grower's own headers, by column."""
     where = f"{top.where}, [columns]"
     own: dict[str, str] = {}
@@ -285,7 +271,7 @@ def _columns(top: _Table, problems: list[Problem]) -> dict[str, str]:
             remedy = f"The nearest is {near}." if near else f"Columns: {listed(COLUMNS, 'and')}."
             problems.append(Problem(where, f"must be a column of the lot sheet (got {shown(key)})", remedy))
         elif not isinstance(header, str) or not squash(header):
-            what = f"{key} must be the header that your sheet has for it (got {_written(header)})"
+            what = f"{key} must be the header that your sheet has for it (got {written(header)})"
             problems.append(Problem(where, what, f'Write it like {key} = "My header".'))
         elif squash(header) in map(squash, own.values()):
             what = f"{key} must have a header of its own (got {shown(header)} again)"
@@ -295,6 +281,6 @@ def _columns(top: _Table, problems: list[Problem]) -> dict[str, str]:
     return own
 
 
-def _crops(top: _Table) -> dict[str, Mapping[str, object]]:
+def _crops(top: SettingsTable) -> dict[str, Mapping[str, object]]:
     """Figures of crops, as written: the crop table judges them."""
     return dict(top.read("crops", values.table, _NOTHING))  # type: ignore[arg-type]  # crop_table refuses what is no table

@@ -66,7 +66,8 @@ SETTINGS = """\
 #basis = "cautious"                  # dates from the careful published figures, not from practice
 #link = "https://example.org/l/{lot}"  # what the codes on the tags open; {row} works too
 #paper_size = "a4"                   # or "letter"
-#label_stock = "a4-3x7"              # letter-3x10 or a4-3x7
+#label_stock = "a4-3x7"              # the labels in the printer; tagmaker label-stocks lists them
+#printer = "shed"                    # if tagmaker test-page came out crooked: see [printers.shed] below
 
 workday = ["08:00", "18:00"]         # first and last hour at the bench, in quarter hours
 days_off = ["Sun"]                   # days on which nobody puts stems in water; they can still sell
@@ -115,6 +116,25 @@ set_point = "39F"
 set_point = "41F"
 crates = 3
 buckets = 2
+
+# What the test page showed of a printer: everything is moved right and down by so many millimetres,
+# and stretched. unprintable is what it leaves white along the edges of a page.
+#[printers.shed]
+#offset_x = 0.5
+#offset_y = -1.0
+#scale_x = 1.003
+#unprintable = 5
+
+# A label sheet of your own, measured with a ruler; text such as "1 in" works too.
+#[label_stocks."jar labels"]
+#page = "letter"
+#columns = 2
+#rows = 4
+#width = 90
+#height = 60
+#left = 15
+#top = 19
+#pitch_x = 96
 
 # Figures of your own for a crop, or a crop of your own.
 #[crops."tulip double"]

@@ -44,6 +44,10 @@ class Box(NamedTuple):
         """The same box, further right and down [mm]."""
         return Box(self.x + x, self.y + y, self.width, self.height)
 
+    def scaled(self, times: float) -> Box:
+        """The same box on a drawing that is so many times as large."""
+        return Box(self.x * times, self.y * times, self.width * times, self.height * times)
+
     def holds(self, other: Box, slack: float = 0.01) -> bool:
         """Whether another box lies inside this one, give or take a slack [mm]."""
         return (
@@ -149,3 +153,26 @@ def symbol_box(code: Code) -> Box:
     side = code.sized.symbol.modules * code.sized.module
     box = code.box
     return Box(box.x + (box.width - side) / 2, box.y + (box.height - side) / 2, side, side)
+
+
+def scaled(drawing: Drawing, times: float) -> Drawing:
+    """A drawing with lengths and letters so many times as large; its codes keep their modules."""
+    if times == 1.0:
+        return drawing
+    elements = tuple(_scaled(element, times) for element in drawing.elements)
+    return Drawing(drawing.width * times, drawing.height * times, elements, drawing.lot, drawing.where)
+
+
+def _scaled(element: Element, times: float) -> Element:
+    match element:
+        case Text(box, lines, size, weight):
+            moved = tuple(Line(line.text, line.x * times, line.y * times) for line in lines)
+            return Text(box.scaled(times), moved, size * times, weight)
+        case Code(box, sized):
+            return Code(box.scaled(times), sized)
+        case Rule(x1, y1, x2, y2, width, dash):
+            return Rule(x1 * times, y1 * times, x2 * times, y2 * times, width, dash)
+        case Frame(box, width, filled):
+            return Frame(box.scaled(times), width, filled)
+        case Trace(points, width):
+            return Trace(tuple((x * times, y * times) for x, y in points), width)

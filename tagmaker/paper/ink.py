@@ -16,6 +16,7 @@ from reportlab.pdfbase.pdfdoc import PDFDocument, PDFObject, PDFObjectReference
 from reportlab.pdfgen.canvas import Canvas
 
 from tagmaker.errors import InputProblems
+from tagmaker.farm import Printer
 from tagmaker.paper.boxes import (
     MM,
     Box,
@@ -30,9 +31,11 @@ from tagmaker.paper.boxes import (
     Weight,
     symbol_box,
 )
+from tagmaker.paper.feeding import feed
 from tagmaker.paper.fonts import face, font_problems
 from tagmaker.paper.qr import outline
 
+STRAIGHT = Printer()  # prints everything where it belongs
 FONTS = b"@fonts"  # stands for the reference to the fonts, which is known only at the end
 # In a literal string (ISO 32000-1, 7.3.4.2).
 ESCAPES = str.maketrans({"\\": "\\\\", "(": "\\(", ")": "\\)", "\r": "\\r", "\n": "\\n"})
@@ -53,14 +56,21 @@ class Inked:
     file_name: str
     pdf: bytes
     sheets: tuple[Sheet, ...]
+    printer: Printer = STRAIGHT  # that its pages are shifted, stretched and turned for
 
     @property
     def pages(self) -> tuple[tuple[ExpectedCode, ...], ...]:
         """The codes that each page must show."""
-        return tuple(tuple(_codes(sheet)) for sheet in self.sheets)
+        return tuple(tuple(_codes(sheet, self.printer)) for sheet in self.sheets)
 
 
-def print_sheets(file_name: str, title: str, sheets: Iterable[Sheet], language: str = "en") -> Inked:
+def print_sheets(
+    file_name: str,
+    title: str,
+    sheets: Iterable[Sheet],
+    language: str = "en",
+    printer: Printer = STRAIGHT,
+) -> Inked:
     """A PDF of sheets, in memory. Same sheets, same bytes.
 
     Args:
@@ -68,6 +78,7 @@ def print_sheets(file_name: str, title: str, sheets: Iterable[Sheet], language: 
         title: the document's title, as a viewer shows it
         sheets: pages in order
         language: of the words, as in RFC 5646
+        printer: what its test page showed
 
     Raises:
         InputProblems: characters that the font lacks, all of them.
@@ -89,11 +100,11 @@ def print_sheets(file_name: str, title: str, sheets: Iterable[Sheet], language: 
     canvas.setAuthor("")
     canvas.setSubject("")
     canvas.setViewerPreference("PrintScaling", "None")
-    pen = _Pen(canvas._doc)
+    pen = _Pen(canvas._doc, printer)
     for sheet in sheets:
         pen.print_sheet(sheet)
     canvas.save()
-    return Inked(file_name, buffer.getvalue(), sheets)
+    return Inked(file_name, buffer.getvalue(), sheets, printer)
 
 
 def _check_characters(sheets: Iterable[Sheet]) -> None:
@@ -111,11 +122,14 @@ def _words(drawing: Drawing) -> Iterable[str]:
     return (line.text for element in drawing.elements if isinstance(element, Text) for line in element.lines)
 
 
-def _codes(sheet: Sheet) -> Iterator[ExpectedCode]:
+def _codes(sheet: Sheet, printer: Printer) -> Iterator[ExpectedCode]:
+    fed = feed(printer, sheet.width, sheet.height)
     for drawing, x, y in sheet.placed:
         for element in drawing.elements:
             if isinstance(element, Code):
-                yield ExpectedCode(element.sized.symbol.text, symbol_box(element).moved(x, y), drawing.lot)
+                yield ExpectedCode(
+                    element.sized.symbol.text, fed.box(symbol_box(element).moved(x, y)), drawing.lot
+                )
 
 
 class _Stream(PDFObject):
@@ -158,8 +172,9 @@ class _Page(PDFObject):
 class _Pen:
     """Writes drawings into one PDF document, each only once."""
 
-    def __init__(self, document: Any) -> None:  # Any: most of a document is not in the stubs
+    def __init__(self, document: Any, printer: Printer) -> None:  # Any: most of it is not in the stubs
         self._document = document
+        self._printer = printer
         self._forms: dict[Drawing, str] = {}
         self._shown: dict[tuple[Weight, str], list[tuple[str, str]]] = {}
 
@@ -170,8 +185,11 @@ class _Pen:
             f"q 1 0 0 1 {x * MM:.2f} {(sheet.height - y - drawing.height) * MM:.2f} cm /{name} Do Q"
             for name, (drawing, x, y) in zip(names, sheet.placed, strict=True)
         ]
+        fed = feed(self._printer, sheet.width, sheet.height)
+        if not fed.is_straight:
+            lines.insert(0, fed.matrix(sheet.height))
         content = _Stream(b"", "\n".join(lines))
-        self._document.addPage(_Page(sheet.width, sheet.height, content, dict.fromkeys(names)))
+        self._document.addPage(_Page(fed.width, fed.height, content, dict.fromkeys(names)))
 
     def _form(self, drawing: Drawing) -> str:
         """Make a drawing's form (ISO 32000-1, 8.10); returns its name in this document."""

@@ -9,6 +9,7 @@ a quiet zone of four modules all round.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from functools import lru_cache
@@ -27,6 +28,7 @@ PRINTER_DPI = 300  # dots per inch of the printer, unless told otherwise
 LONGEST_TEXT = 1000  # characters; nothing longer is tried
 LEVELS = {"M": ERROR_CORRECT_M, "Q": ERROR_CORRECT_Q}
 ALPHANUMERIC = re.compile(r"[0-9A-Z $%*+\-./:]+")  # the compact alphabet (ISO/IEC 18004)
+SCHEME = re.compile(r"[A-Za-z][A-Za-z0-9+.-]*:")
 ADDRESS = re.compile(r"(https?://[^/?#@]+)(.*)", re.IGNORECASE | re.DOTALL)  # scheme and host, then the rest
 
 
@@ -84,6 +86,11 @@ def link_text(pattern: str, lot_code: str, row: int) -> str:
     return raised if ALPHANUMERIC.fullmatch(raised) else address
 
 
+def is_address(text: str) -> bool:
+    """Whether a code's text begins with a scheme, as links do and lot codes cannot (RFC 3986, 3.1)."""
+    return SCHEME.match(text) is not None
+
+
 def dates_text(lot_code: str, sell_by: datetime | None, into_water_by: datetime | None) -> str:
     """The lot and its dates in the compact alphabet, for a scan that answers without a network.
 
@@ -121,7 +128,7 @@ def outline(rows: tuple[str, ...]) -> str:
     return "\n".join(rectangles)
 
 
-def module_size(modules: int, side: float, dpi: int = PRINTER_DPI) -> float:
+def module_size(modules: int, side: float, dpi: float = PRINTER_DPI) -> float:
     """The largest module [mm] of whole printer dots with which a symbol and its quiet zone fit a side [mm].
 
     >>> round(module_size(29, 25.4), 3)
@@ -131,7 +138,14 @@ def module_size(modules: int, side: float, dpi: int = PRINTER_DPI) -> float:
     return floor(side / (modules + 2 * QUIET_MODULES) / dot + 1e-9) * dot
 
 
-def sized_symbol(text: str, side: float, where: str, lot: str = "", dpi: int = PRINTER_DPI) -> SizedSymbol:
+def sized_symbol(
+    text: str,
+    side: float,
+    where: str,
+    lot: str = "",
+    dpi: float = PRINTER_DPI,
+    most_module: float = float("inf"),
+) -> SizedSymbol:
     """The symbol of a text in a square, at level Q or, where only that keeps its modules printable, at M.
 
     Args:
@@ -140,6 +154,7 @@ def sized_symbol(text: str, side: float, where: str, lot: str = "", dpi: int = P
         where: place in the sheet, for the problem
         lot: lot code, for the problem
         dpi: dots per inch of the printer
+        most_module: the largest module wished for [mm]
 
     Raises:
         InputProblems: the text is too long at 0.40 mm a module; names the longest that fits.
@@ -147,7 +162,8 @@ def sized_symbol(text: str, side: float, where: str, lot: str = "", dpi: int = P
     if len(text) <= LONGEST_TEXT:
         for level in "QM":
             found = symbol(text, level)
-            module = module_size(found.modules, side, dpi)
+            quiet = found.modules + 2 * QUIET_MODULES
+            module = module_size(found.modules, min(side, most_module * quiet), dpi)
             if module >= LEAST_MODULE:
                 return SizedSymbol(found, module)
     compact = bool(ALPHANUMERIC.fullmatch(text))
@@ -158,7 +174,16 @@ def sized_symbol(text: str, side: float, where: str, lot: str = "", dpi: int = P
     raise InputProblems([Problem(where, f'{what} (got {len(text)}: "{text[:60]}")', remedy, lot)])
 
 
-def longest(side: float, dpi: int = PRINTER_DPI, *, compact: bool = False) -> int:
+def shrinking(sized: SizedSymbol, dpi: float = PRINTER_DPI) -> Iterator[SizedSymbol]:
+    """The symbol, then the same one dot of the printer smaller each time, down to a module of 0.40 mm."""
+    dot = 25.4 / dpi
+    module = sized.module
+    while module >= LEAST_MODULE:
+        yield SizedSymbol(sized.symbol, module)
+        module -= dot
+
+
+def longest(side: float, dpi: float = PRINTER_DPI, *, compact: bool = False) -> int:
     """Characters of the longest text whose code fits a side [mm] with modules of 0.40 mm and more."""
     low, high = 0, LONGEST_TEXT
     while low < high:

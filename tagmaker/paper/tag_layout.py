@@ -1,21 +1,27 @@
 """Where everything on a wrap label stands: words and a code in, a drawing in millimetres out.
 
-On the left, from the top: lot and storage code, the flowers, the dates. On the right the QR code, with the
-small print under it, or in a strip along the foot of a low label. The dates take what height is left; where
-it is too little, the rest gives way in the order of `_plans`.
+One design by rules, from 45 × 20 mm to 102 × 152 mm. From the top: lot and storage code, the flowers, the
+dates; the code to their right, or below them on a label that is higher than wide. The small print stands at
+the code, or in a strip along the foot of a low label. On a large label all of it is magnified. The dates take
+what height is left; where it is too little, the rest gives way in the order of `_plans`, then the code gets
+smaller, and where that does not help either the label is refused.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from math import ceil
 
-from tagmaker.paper.boxes import MM, Box, Code, Drawing, Element, Frame, Weight
-from tagmaker.paper.fitting import fit, text_height, wrap
-from tagmaker.paper.fonts import CAP_HEIGHT, face
-from tagmaker.paper.qr import sized_symbol
+from tagmaker.errors import InputProblems, Problem
+from tagmaker.paper.boxes import MM, Box, Drawing, Element, Frame, Weight
+from tagmaker.paper.fitting import Align, fit, text_height, wrap
+from tagmaker.paper.fonts import CAP_HEIGHT, face, tidy
+from tagmaker.paper.qr import PRINTER_DPI, is_address
+from tagmaker.paper.tag_frame import NAME_GAP, SMALL, SMALL_LINE, WORDS, TagFrame, frames
 from tagmaker.paper.tag_rows import (
     LEAST_DATE,
+    MOST_GAP,
     RowPlan,
     draw_marks,
     draw_rows,
@@ -25,19 +31,15 @@ from tagmaker.paper.tag_rows import (
 )
 from tagmaker.paper.tag_words import BETWEEN, TagWords
 
-EDGE = 1.5  # [mm] kept free along a label's edges: sheets feed up to about a millimetre off (chosen)
-CODE_SHARE = 0.44  # of a label's width, at most, for the code with its quiet zone (chosen)
-LOW_LABEL = 36.0  # [mm] a label lower than this has its small print along the foot (chosen)
 HEAD_SHARE = 0.133  # of the label's height, for the capitals of lot and code (chosen)
+LEAST_LOT = 7.0  # [pt] of a lot's code, which is never cut
 LEAST_HEAD = 10.0  # [pt] lot and code where the dates need the height
-SMALL = 6.0  # [pt] small print
-SMALL_LINE = 2.1  # [mm] height of a line of it
-WORDS = 7.5  # [pt] words, at least
+LEAST_UNDER = 1.95  # [mm] under a code, for a line of it
 WORDS_LINE = 2.5  # [mm] height of a line of them
 FOOT_GAP = 0.5  # [mm] above the strip along the foot
-NAME_GAP = 0.7  # [mm] above and below the flowers' names
 MOST_ADVICE = 13.0  # [pt] of a word in place of dates
-MOST_SLIP = 16.0  # [pt] of what a slip tells to do
+SIZES = (10.0, 9.0, 8.0, WORDS)  # [pt] tried for the reason why there is no date
+SLIP_SIZES = (22.0, 18.0, 16.0, 14.0, 12.0, 10.0)  # [pt] tried for what a slip tells to do
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,8 +52,15 @@ class _Plan:
     foot: float  # [mm] height of the strip along the foot
     rows: RowPlan
 
+    @property
+    def names_given_up(self) -> str:
+        """The name that has no line of its own."""
+        return "" if self.name_lines else self.words.names[-1]
 
-def draw_tag(words: TagWords, code_text: str, width: float, height: float, where: str) -> Drawing:
+
+def draw_tag(
+    words: TagWords, code_text: str, width: float, height: float, dpi: float = PRINTER_DPI, *, where: str
+) -> Drawing:
     """One bunch's label.
 
     Args:
@@ -59,38 +68,65 @@ def draw_tag(words: TagWords, code_text: str, width: float, height: float, where
         code_text: what its code says
         width: of the label [mm]
         height: of the label [mm]
+        dpi: dots per inch of the printer
         where: place in the sheet, for a problem
 
     Raises:
-        InputProblems: the code does not fit.
+        InputProblems: the code does not fit, or not with both dates; says what would do.
     """
-    low = height < LOW_LABEL
-    room = min(width * CODE_SHARE, height - EDGE - SMALL_LINE + 0.2 if low else height * 2 / 3)
-    sized = sized_symbol(code_text, room, where, words.lot)
-    side = sized.side
-    code = Code(Box(width - side, 0, side, side), sized)
-    column = Box(EDGE, EDGE, width - side - EDGE, height - 2 * EDGE)
-    under = Box(width - side + EDGE, side, side - 2 * EDGE, height - EDGE - side)
-    for most in (min(max(height * HEAD_SHARE * MM / CAP_HEIGHT, 12.0), 20.0), LEAST_HEAD):
-        head, below = _head(words, column, most)
-        plan = _best_plan(words, below, low=low)
-        if plan.rows.least >= LEAST_DATE:
+    tag = _draw(words, code_text, width, height, where, dpi)
+    if tag is not None:
+        return tag
+    for percent in range(102, 402, 2):
+        wide, tall = width * percent / 100, height * percent / 100
+        if _draw(words, code_text, wide, tall, where, dpi) is not None:
             break
+    what = f"a label must have room for its code and both dates (got {width:g} x {height:g} mm"
+    what += f"; lot {words.lot} needs {ceil(wide)} x {ceil(tall)} mm)"
+    remedy = "Choose a larger label stock: tagmaker label-stocks lists them."
+    if is_address(code_text):
+        remedy += " A shorter link takes less room."
+    else:
+        remedy += " A link in the settings makes a smaller code than dates do."
+    raise InputProblems([Problem(where, what, remedy, words.lot)])
+
+
+def _draw(
+    words: TagWords, code_text: str, width: float, height: float, where: str, dpi: float
+) -> Drawing | None:
+    """The label with the largest code that leaves room for dates that can be read; None: there is none."""
+    for frame, sized in frames(code_text, width, height, dpi, where=where, lot=words.lot):
+        for most in (min(max(frame.height * HEAD_SHARE * MM / CAP_HEIGHT, 12.0), 20.0), LEAST_HEAD):
+            head, below, size = _head(words, frame.column, most)
+            if size < LEAST_LOT:
+                break
+            plan = _best_plan(words, below, frame)
+            if plan.rows.least >= LEAST_DATE:
+                return frame.drawing((*head, *_filled(plan, below, frame)), sized, words.lot, where)
+    return None
+
+
+def _filled(plan: _Plan, below: Box, frame: TagFrame) -> Iterator[Element]:
+    """Everything but the head and the code."""
     foot = Box(below.x, below.bottom - plan.foot, below.width - 0.5, plan.foot)
-    below = below._replace(height=below.height - _foot_and_gap(plan.foot))
-    unnamed = words.names[-1] if not plan.name_lines else ""  # stands under the code: what is in the wrap
-    small = _foot(plan.words, unnamed, foot, under) if low else _side(words, unnamed, under)
-    return Drawing(width, height, (*head, *_body(plan, below), code, *small), words.lot, where)
+    yield from _body(plan, below._replace(height=below.height - _foot_and_gap(plan.foot)), frame)
+    unnamed = plan.names_given_up  # stands at the code: what is in the wrap
+    if frame.low:
+        yield from _foot(plan.words, unnamed, foot, frame.at_code)
+    else:
+        yield from _side(plan.words, unnamed, frame.at_code, "left" if frame.upright else "centre")
 
 
-def _head(words: TagWords, column: Box, most: float) -> tuple[tuple[Element, ...], Box]:
-    """Lot, storage code in its frame, what it was; and what is left of the column."""
+def _head(words: TagWords, column: Box, most: float) -> tuple[tuple[Element, ...], Box, float]:
+    """Lot, storage code in its frame, what it was; what is left of the column; the lot's size [pt]."""
     bold, between, pad, behind = face("bold"), 1.5, 2.2, 1.0  # [mm] white between the parts
     was = face("regular").width(words.was) * WORDS / MM + 0.1
     ems = (bold.width(words.lot) + 0.9 * bold.width(words.code)) / MM  # [mm] at one point
     fixed = between + pad + (behind + was if words.was else 0.0) + 0.1
     most = min(most, (column.width - fixed) / ems)
-    tall = CAP_HEIGHT * most / MM + 1.3
+    if words.was and most < WORDS:  # a lot that can be read goes before what the lot was
+        return _head(replace(words, was=""), column, LEAST_HEAD)
+    tall = CAP_HEIGHT * max(most, SMALL) / MM + 1.3
     lot_box = Box(column.x, column.y, bold.width(words.lot) * most / MM + 0.1, tall)
     frame = Box(lot_box.right + between, column.y, bold.width(words.code) * most * 0.9 / MM + pad, tall)
     elements: list[Element] = [
@@ -101,58 +137,71 @@ def _head(words: TagWords, column: Box, most: float) -> tuple[tuple[Element, ...
     if words.was:
         box = Box(frame.right + behind, frame.y, was, tall)
         elements.append(fit(words.was, box, most=WORDS, least=WORDS))
-    return tuple(elements), column._replace(y=column.y + tall, height=column.height - tall)
+    return tuple(elements), column._replace(y=column.y + tall, height=column.height - tall), most
 
 
 # --- what gives way ----------------------------------------------------------------------------------------
 
 
-def _best_plan(words: TagWords, column: Box, *, low: bool) -> _Plan:
+def _best_plan(words: TagWords, column: Box, frame: TagFrame) -> _Plan:
     """The fullest plan whose dates can be read; of none, the one with the largest."""
     tried: list[_Plan] = []
-    for plan in _plans(words, column, low=low):
+    for plan in _plans(words, column, frame):
         if plan.rows.least >= LEAST_DATE:
             return plan
         tried.append(plan)
     return max(tried, key=lambda plan: plan.rows.least)
 
 
-def _plans(words: TagWords, column: Box, *, low: bool) -> Iterator[_Plan]:
+def _plans(words: TagWords, column: Box, frame: TagFrame) -> Iterator[_Plan]:
     """Ways to fill the column, fullest first.
 
     The colour goes first, then the strip with the cut, the stems, the name's second line, the name, the
-    caution and the marks.
+    caution, the marks, and last the rows between the first and the sell-by.
     """
-    widest = column.width * MM / WORDS
+    widest = column.width * MM / frame.name_size
     fullest, *shorter = words.names
     for lines in range(len(wrap(fullest, widest)), 3):
-        yield _plan(words, fullest, lines, column, low=low)
+        yield _plan(words, fullest, lines, column, frame)
     bare = replace(words, crop="", dated_for="")
     for name, kept in ((name, kept) for name in shorter for kept in (words, bare)):
         for lines in range(len(wrap(name, widest)), 3):
-            yield _plan(kept, name, lines, column, low=low)
+            yield _plan(kept, name, lines, column, frame)
     for lines in (2, 1):
-        yield _plan(bare, words.names[-1], lines, column, low=low)
+        yield _plan(bare, words.names[-1], lines, column, frame)
     unmarked = tuple(replace(row, marks=()) for row in words.rows)
-    for kept in (bare, replace(bare, caution=""), replace(bare, caution="", rows=unmarked)):
-        yield _plan(kept, "", 0, column, low=low)
-        yield _plan(kept, "", 0, column, low=low, tight=True)
+    plainest = replace(bare, caution="", rows=unmarked)
+    two_dates = replace(plainest, rows=(*unmarked[:1], *unmarked[1:][-1:]))
+    for kept in (bare, replace(bare, caution=""), plainest, two_dates):
+        yield _plan(kept, "", 0, column, frame)
+        yield _plan(kept, "", 0, column, frame, tight=True)
 
 
-def _plan(words: TagWords, name: str, lines: int, column: Box, *, low: bool, tight: bool = False) -> _Plan:
+def _plan(
+    words: TagWords, name: str, lines: int, column: Box, frame: TagFrame, *, tight: bool = False
+) -> _Plan:
     foot = 0.0
-    if low and (words.caution or words.crop or words.dated_for):
+    if frame.low and (words.caution or words.crop or words.dated_for):
         foot = WORDS_LINE if words.caution else SMALL_LINE
-    height = column.height - _foot_and_gap(foot) - _name_height(name, lines)
+    height = column.height - _foot_and_gap(foot) - _name_height(name, lines, frame.name_size)
     if words.advice:
-        enough = LEAST_DATE if height >= 4 * WORDS_LINE else 0.0
+        enough = LEAST_DATE if tight or _advice_height(words, column.width) <= height else 0.0
         return _Plan(words, name, lines, foot, RowPlan("above", enough, enough))
     return _Plan(words, name, lines, foot, plan_rows(words.rows, column.width, height, tight=tight))
 
 
-def _name_height(name: str, lines: int) -> float:
-    """Height [mm] of the names with the white above and below them."""
-    return 2 * NAME_GAP + text_height(name, lines, WORDS) if lines else NAME_GAP / 2
+def _name_height(name: str, lines: int, size: float) -> float:
+    """Height [mm] of the names of a size [pt] with the white above and below them."""
+    return 2 * NAME_GAP + text_height(name, lines, size) if lines else NAME_GAP / 2
+
+
+def _advice_height(words: TagWords, width: float) -> float:
+    """Height [mm] of a word and a sentence in place of dates."""
+    size = (SIZES if words.rows else SLIP_SIZES)[-1]
+    weight: Weight = "regular" if words.rows else "bold"
+    lines = len(wrap(tidy(words.advice), width * MM / size, weight))
+    rows = sum(CAP_HEIGHT * MOST_ADVICE / MM + NAME_GAP for _ in words.rows)
+    return rows + text_height(words.advice, lines, size, weight)
 
 
 def _foot_and_gap(foot: float) -> float:
@@ -162,17 +211,17 @@ def _foot_and_gap(foot: float) -> float:
 # --- drawing -----------------------------------------------------------------------------------------------
 
 
-def _body(plan: _Plan, column: Box) -> Iterator[Element]:
+def _body(plan: _Plan, column: Box, frame: TagFrame) -> Iterator[Element]:
     """The flowers' names, then the dates or the sentence in place of them."""
-    used = _name_height(plan.name, plan.name_lines)
+    used = _name_height(plan.name, plan.name_lines, frame.name_size)
     if plan.name_lines:
         box = Box(column.x, column.y + NAME_GAP, column.width, used - 2 * NAME_GAP)
-        yield fit(plan.name, box, most=WORDS + 2, least=WORDS, lines=plan.name_lines)
+        yield fit(plan.name, box, most=frame.name_size + 2, least=WORDS, lines=plan.name_lines)
     column = column._replace(y=column.y + used, height=column.height - used)
     if plan.words.advice:
         yield from _advice(plan.words, column)
     else:
-        yield from draw_rows(plan.words.rows, column, plan.rows)
+        yield from draw_rows(plan.words.rows, column, plan.rows, MOST_GAP * (4 if frame.upright else 1))
 
 
 def _advice(words: TagWords, column: Box) -> Iterator[Element]:
@@ -188,8 +237,11 @@ def _advice(words: TagWords, column: Box) -> Iterator[Element]:
         used = max(box.height, marks_height(row.marks, marks.width)) + NAME_GAP
         column = column._replace(y=column.y + used, height=column.height - used)
     weight: Weight = "regular" if words.rows else "bold"
-    most = WORDS if words.rows else MOST_SLIP
-    yield fit(words.advice, column, most=most, least=WORDS, lines=9, weight=weight, stand="top")
+    for size in SIZES if words.rows else SLIP_SIZES:
+        lines = len(wrap(tidy(words.advice), column.width * MM / size, weight))
+        if text_height(words.advice, lines, size, weight) <= column.height:
+            break
+    yield fit(words.advice, column, most=size, least=size, lines=9, weight=weight, stand="top")
 
 
 def _foot(words: TagWords, unnamed: str, strip: Box, under: Box) -> Iterator[Element]:
@@ -201,12 +253,14 @@ def _foot(words: TagWords, unnamed: str, strip: Box, under: Box) -> Iterator[Ele
         parts.pop()
     if parts:
         yield fit(BETWEEN.join(parts), strip, most=SMALL, least=SMALL, stand="bottom")
+    if under.height < LEAST_UNDER:
+        return
     most = WORDS if unnamed else SMALL
     yield fit(unnamed or words.cut, under, most=most, least=SMALL, align="centre", stand="bottom")
 
 
-def _side(words: TagWords, unnamed: str, box: Box) -> Iterator[Element]:
-    """Lines under the code; the last go first.
+def _side(words: TagWords, unnamed: str, box: Box, align: Align) -> Iterator[Element]:
+    """Lines at the code; the last go first.
 
     The caution, the name if it stands nowhere else, the crop, the cut, what it is dated for.
     """
@@ -219,10 +273,10 @@ def _side(words: TagWords, unnamed: str, box: Box) -> Iterator[Element]:
         if tall > box.height:
             continue
         top = box._replace(height=tall)
-        yield fit(text, top, most=WORDS, least=WORDS, lines=most, weight=weight, align="centre")
+        yield fit(text, top, most=WORDS, least=WORDS, lines=most, weight=weight, align=align)
         box = box._replace(y=top.bottom, height=box.height - tall)
     texts = [text for text in (words.crop, words.cut, words.dated_for) if text]
     texts = texts[: int(box.height / SMALL_LINE + 1e-9)]
     for n, text in enumerate(texts):
         line = Box(box.x, box.bottom - (len(texts) - n) * SMALL_LINE, box.width, SMALL_LINE)
-        yield fit(text, line, most=SMALL, least=SMALL, align="centre")
+        yield fit(text, line, most=SMALL, least=SMALL, align=align)

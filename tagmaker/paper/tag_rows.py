@@ -1,7 +1,8 @@
-"""The dates of a wrap label: which of three ways of setting them gives the largest, and the setting itself.
+"""The dates of a wrap label: which of four ways of setting them gives the largest, and the setting itself.
 
 Captions stand above their dates ("above"), there with the hour on a line of its own ("split"), or to the left
-in two small lines ("beside"), which takes the least height.
+in two small lines ("beside"), which takes the least height. On the narrowest labels the hour follows its
+caption and the day stands below ("led").
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ from tagmaker.paper.fitting import fit, text_height
 from tagmaker.paper.fonts import CAP_HEIGHT, face
 from tagmaker.paper.tag_words import Row
 
-Mode = Literal["above", "split", "beside"]
+Mode = Literal["above", "split", "beside", "led"]
 
 CAPTION = 6.0  # [pt] captions
 MARK = 7.5  # [pt] marks
@@ -24,7 +25,12 @@ LEAST_DATE = 10.0  # [pt] 22 arc minutes at 40 cm (ISO 9241, as quoted)
 MOST_DATE = 26.0  # [pt]
 OVERSHOOT = 0.023  # [em] by which O and 6 reach beyond the lines, from the font's glyphs
 HOUR_SHARE = 0.62  # size of an hour on a line of its own, over that of its day (chosen)
-GAPS: Mapping[Mode, float] = {"above": 1.1, "split": 1.4, "beside": 0.9}  # [mm] between rows (chosen)
+GAPS: Mapping[Mode, float] = {
+    "above": 1.1,
+    "split": 1.4,
+    "beside": 0.9,
+    "led": 0.9,
+}  # [mm] between rows (chosen)
 TIGHT_GAP = 0.12  # [mm] between rows where there is no room
 MOST_GAP = 3.0  # [mm] between rows
 NEAR = 0.33  # [mm] between a caption, its date and its hour
@@ -57,19 +63,24 @@ def plan_rows(rows: tuple[Row, ...], width: float, height: float, *, tight: bool
     beside = _plan(rows, width, height, "beside", tight=tight)
     if beside.least >= LEAST_DATE:
         return beside
-    return max(above, split, beside, key=lambda plan: plan.least)
+    led = _plan(rows, width, height, "led", tight=tight)
+    return max(above, split, beside, led, key=lambda plan: plan.least)
 
 
-def draw_rows(rows: tuple[Row, ...], box: Box, plan: RowPlan) -> Iterator[Element]:
+def draw_rows(
+    rows: tuple[Row, ...], box: Box, plan: RowPlan, most_gap: float = MOST_GAP
+) -> Iterator[Element]:
     """The rows in a box [mm]; what height is left over goes before each of them."""
     talls = [_height(row, box.width, plan) for row in rows]
     spare, between = box.height - sum(talls), len(rows) - 1
-    gap = min(max(spare / len(rows), min(GAPS[plan.mode], spare / max(between, 1))), MOST_GAP)
+    gap = min(max(spare / len(rows), min(GAPS[plan.mode], spare / max(between, 1))), most_gap)
     y = box.bottom - sum(talls) - gap * between
     for row, tall in zip(rows, talls, strict=True):
         place = Box(box.x, y, box.width, tall)
         if plan.mode == "beside":
             yield from _draw_beside(row, place, plan, _caption_column(rows))
+        elif plan.mode == "led" and row.is_date and row.hour:
+            yield from _draw_led(row, place, plan)
         else:
             yield from _draw_above(row, place, plan)
         y += tall + gap
@@ -97,6 +108,7 @@ def _capitals(size: float) -> float:
 
 MARK_HEIGHT = _capitals(MARK) + 2 * MARK_PAD  # [mm]
 HOUR_GAP = NEAR + 0.25  # [mm] between a day and its hour below
+HALF_GAP = 0.25  # [mm] between the two lines of a caption
 
 
 # --- captions and marks ------------------------------------------------------------------------------------
@@ -164,6 +176,12 @@ def _marks_only(row: Row, width: float) -> list[list[_Item]]:
     return _flow((row.lead,) if row.lead else (), "", row.marks, width)
 
 
+def _over(row: Row, width: float, mode: Mode) -> list[list[_Item]]:
+    """What stands over a date when rows are set in a mode."""
+    own_place = mode == "beside" or (mode == "led" and row.is_date and bool(row.hour))
+    return (_marks_only if own_place else _above)(row, width)
+
+
 def _caption_width(caption: str) -> float:
     return face("regular").width(caption) * CAPTION / MM + 0.1
 
@@ -187,10 +205,8 @@ def _halves(caption: str) -> tuple[str, ...]:
 def _plan(rows: tuple[Row, ...], width: float, height: float, mode: Mode, *, tight: bool) -> RowPlan:
     """A mode with the size [pt] of the days by height, and the smallest of them once the width is counted."""
     dates = [row for row in rows if row.is_date]
-    flow = _marks_only if mode == "beside" else _above
-    fixed = sum(_flow_height(flow(row, width)) for row in rows) + (TIGHT_GAP if tight else GAPS[mode]) * (
-        len(rows) - 1
-    )
+    fixed = sum(_flow_height(_over(row, width, mode)) for row in rows)
+    fixed += (TIGHT_GAP if tight else GAPS[mode]) * (len(rows) - 1)
     fixed += sum(_capitals(word_size(row, width)) for row in rows if not row.is_date)
     room = (height - fixed) / _capitals(1.0)  # [pt] for the dates themselves
     if not dates:
@@ -200,6 +216,12 @@ def _plan(rows: tuple[Row, ...], width: float, height: float, mode: Mode, *, tig
     cap = room / (len(dates) + HOUR_SHARE * hours)
     if hours and cap * HOUR_SHARE < LEAST_DATE:
         cap = (room - hours * LEAST_DATE) / len(dates)
+    if mode == "led":
+        led = [row for row in dates if row.hour]
+        if any(_led_width(row, width) > width for row in led):
+            return RowPlan(mode, 0.0, 0.0)
+        leads = sum(_led_height(row, width) + HOUR_GAP for row in led)
+        cap = (room * _capitals(1.0) - leads) / _capitals(len(dates))
     if mode == "beside":
         halves = [half for row in dates for half in _halves(row.caption)]
         if _capitals(cap) < 2 * max(text_height(half, 1, CAPTION) for half in halves):
@@ -210,7 +232,7 @@ def _plan(rows: tuple[Row, ...], width: float, height: float, mode: Mode, *, tig
 
 
 def _day_size(row: Row, width: float, cap: float, mode: Mode) -> float:
-    text = row.day if mode == "split" else row.value
+    text = row.day if mode in ("split", "led") else row.value
     return min(cap, width * MM / face("bold").width(text))
 
 
@@ -220,13 +242,14 @@ def _hour_size(row: Row, width: float, cap: float) -> float:
 
 def _height(row: Row, width: float, plan: RowPlan) -> float:
     """Height [mm] of a whole row."""
+    above = _flow_height(_over(row, width, plan.mode))
     if plan.mode == "beside":
-        value = _capitals(plan.cap if row.is_date else word_size(row, width))
-        return _flow_height(_marks_only(row, width)) + value
-    above = _flow_height(_above(row, width))
+        return above + _capitals(plan.cap if row.is_date else word_size(row, width))
     if not row.is_date:
         return above + _capitals(word_size(row, width))
     tall = above + _capitals(_day_size(row, width, plan.cap, plan.mode))
+    if plan.mode == "led" and row.hour:
+        tall += _led_height(row, width) + HOUR_GAP
     if plan.mode == "split" and row.hour:
         tall += HOUR_GAP + _capitals(_hour_size(row, width, plan.cap))
     return tall
@@ -251,6 +274,44 @@ def _draw_above(row: Row, place: Box, plan: RowPlan) -> Iterator[Element]:
     below = rest._replace(y=rest.bottom - _capitals(hour), height=_capitals(hour))
     yield _line(row.day, rest._replace(height=_capitals(size)), size, "bold")
     yield _line(row.hour, below, hour, "bold")
+
+
+def _led_caption(row: Row, width: float) -> tuple[str, ...]:
+    """A caption before its hour: on one line where both fit a width [mm], else on two."""
+    hour = BESIDE + face("bold").width(row.hour) * LEAST_DATE / MM + 0.1
+    return (row.caption,) if _caption_width(row.caption) + hour <= width else _halves(row.caption)
+
+
+def _led_width(row: Row, width: float) -> float:
+    """Width [mm] of a caption with its hour behind."""
+    caption = max(map(_caption_width, _led_caption(row, width)))
+    return caption + BESIDE + face("bold").width(row.hour) * LEAST_DATE / MM + 0.1
+
+
+def _led_height(row: Row, width: float) -> float:
+    """Height [mm] of a caption with its hour behind."""
+    lines = [text_height(line, 1, CAPTION) + HALF_GAP for line in _led_caption(row, width)]
+    return max(sum(lines) - HALF_GAP, _capitals(LEAST_DATE))
+
+
+def _draw_led(row: Row, place: Box, plan: RowPlan) -> Iterator[Element]:
+    flow = _marks_only(row, place.width)
+    yield from _draw_flow(flow, place)
+    tall = _led_height(row, place.width)
+    lead = place._replace(y=place.y + _flow_height(flow), height=tall)
+    lines = _led_caption(row, place.width)
+    column = max(map(_caption_width, lines))
+    talls = [text_height(line, 1, CAPTION) for line in lines]
+    y = lead.bottom - sum(talls) - HALF_GAP * (len(lines) - 1)
+    for line, high in zip(lines, talls, strict=True):
+        yield _line(line, Box(lead.x, y, column, high), CAPTION, "regular")
+        y += high + HALF_GAP
+    used = column + BESIDE
+    hour = Box(lead.x + used, lead.bottom - _capitals(LEAST_DATE), lead.width - used, _capitals(LEAST_DATE))
+    yield _line(row.hour, hour, LEAST_DATE, "bold")
+    day = _day_size(row, place.width, plan.cap, "led")
+    top = lead.bottom + HOUR_GAP
+    yield _line(row.day, place._replace(y=top, height=place.bottom - top), day, "bold")
 
 
 def _draw_beside(row: Row, place: Box, plan: RowPlan, column: float) -> Iterator[Element]:

@@ -10,10 +10,9 @@ from types import MappingProxyType
 from tagmaker.errors import InputProblems, Problem
 from tagmaker.farm import Farm
 from tagmaker.lot import OrderDates, StorageDates
-from tagmaker.paper.boxes import Box, Drawing, Placed, Sheet
-from tagmaker.paper.fitting import fit
-from tagmaker.paper.ink import Inked, print_sheets
-from tagmaker.paper.label_stock import LabelStock, label_stock
+from tagmaker.paper.boxes import Drawing
+from tagmaker.paper.ink import Inked
+from tagmaker.paper.label_sheets import TagSpace, print_labels
 from tagmaker.paper.qr import lot_text
 from tagmaker.paper.tag_layout import draw_tag
 from tagmaker.paper.tag_words import TEMPLATE, tag_words, wet_words
@@ -58,40 +57,17 @@ def wrap_labels(
     Raises:
         InputProblems: stems that are not given, links that do not fit, characters that the font lacks.
     """
-    stock = label_stock(farm.label_stock)
-    labels: list[Drawing] = []
-    problems: list[Problem] = []
-    for dates in lots:
-        try:
-            for drawing, times in lot_labels(
-                dates, stock, farm, crops, wording, now, most.get(dates.lot.lot_code), count
-            ):
-                labels.extend([drawing] * times)
-        except InputProblems as error:
-            problems.extend(error.problems)
-    if problems:
-        raise InputProblems(problems)
     say = wording.macros(TEMPLATE)
-    if not labels:
-        box = Box(0, 0, stock.width, stock.height)
-        words = fit(say.nothing(), box.inset(3.0), most=12, least=7.5, lines=3)
-        labels = [Drawing(stock.width, stock.height, (words,))]
-    return print_sheets(FILE_NAME, say.title(farm=farm.name), label_sheets(labels, stock, first))
 
+    def draw(dates: StorageDates, space: TagSpace) -> Iterable[tuple[Drawing, int]]:
+        return lot_labels(dates, space, farm, crops, wording, now, most.get(dates.lot.lot_code), count)
 
-def label_sheets(labels: Sequence[Drawing], stock: LabelStock, first: int = 1) -> Iterator[Sheet]:
-    """Labels on pages of a stock, row by row from the top left, from the first free one on."""
-    boxes = stock.boxes()
-    for start in range(1 - first, len(labels), stock.per_page):
-        page = labels[max(start, 0) : start + stock.per_page]
-        free = boxes[max(-start, 0) :]
-        placed = tuple(Placed(label, box.x, box.y) for label, box in zip(page, free, strict=False))
-        yield Sheet(stock.page_width, stock.page_height, placed)
+    return print_labels(FILE_NAME, say.title(farm=farm.name), say.nothing(), lots, draw, farm, first)
 
 
 def lot_labels(
     dates: StorageDates,
-    stock: LabelStock,
+    space: TagSpace,
     farm: Farm,
     crops: CropTable,
     wording: Wording,
@@ -109,14 +85,14 @@ def lot_labels(
     lot = dates.lot
     if is_wet(dates):
         text = lot_text(dates, farm.link)
-        yield draw_tag(wet_words(dates, wording), text, stock.width, stock.height, lot.where), 1
+        yield draw_tag(wet_words(dates, wording), text, *space, where=lot.where), 1
         return
     keeping = crops.keeping(lot.crop, lot.form, dates.kept)
     for bunches in bunches_of(dates, most, count):
         order = bunches.order
         words = tag_words(dates, order, bunches.stems, keeping, farm, wording, now)
         text = lot_text(dates, farm.link, order)
-        yield draw_tag(words, text, stock.width, stock.height, lot.where), bunches.count
+        yield draw_tag(words, text, *space, where=lot.where), bunches.count
 
 
 def bunches_of(dates: StorageDates, most: int | None = None, count: int | None = None) -> Sequence[Bunches]:

@@ -10,14 +10,16 @@ import time
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 
+from tagmaker.farm import Printer
 from tagmaker.paper.boxes import Sheet
 from tagmaker.paper.fonts import face
 from tagmaker.paper.ink import print_sheets
+from tagmaker.paper.label_sheets import label_sheets, tag_space
 from tagmaker.paper.proof import prove
 from tagmaker.paper.qr import symbol
 from tagmaker.paper.tag_layout import draw_tag
 from tagmaker.paper.tag_words import TagWords
-from tagmaker.paper.wraps import label_sheets, wrap_labels
+from tagmaker.paper.wraps import wrap_labels
 from tagmaker.storage.crops import crop_table
 from tagmaker.wording import Wording
 from tests.bench import content, floor, naive
@@ -36,9 +38,9 @@ WAYS = {
 
 def _lay_out(labels: Sequence[tuple[TagWords, str]]) -> tuple[Sheet, ...]:
     stock = content.STOCK
-    drawn = [draw_tag(words, code, stock.width, stock.height, "") for words, code in labels]
+    drawn = [draw_tag(words, code, *tag_space(stock, Printer()), where="") for words, code in labels]
     tags = [drawing for drawing in drawn for _ in range(content.TAGS_PER_LOT)]
-    return tuple(label_sheets(tags, stock))
+    return tuple(label_sheets(tags, stock, Printer()))
 
 
 def _print(sheets: Iterable[Sheet]) -> bytes:

@@ -1,0 +1,59 @@
+"""The label stocks as text for the terminal, each with a small drawing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from tagmaker.farm import Farm
+from tagmaker.paper.label_sheets import tag_space
+from tagmaker.paper.label_stock import LabelStock, label_stock, stocks
+from tagmaker.paper.tag_frame import longest_link
+from tagmaker.wording import Wording
+
+TEMPLATE = "test-page.j2"
+MM_PER_LETTER = 8.0  # [mm] of a label that a letter of the terminal stands for
+INDENT = "    "
+LONG_LINK = 100  # characters; a stock that takes such a link takes any that is sensible (chosen)
+
+
+def stock_list(farm: Farm, wording: Wording) -> str:
+    """Every stock that a farm can print on: its geometry, the longest link its code takes, a drawing.
+
+    Raises:
+        InputProblems: one of the farm's own does not close, or the settings name one that there is not.
+    """
+    chosen = label_stock(farm)
+    return "\n".join(
+        line
+        for stock in stocks(farm).values()
+        for line in _entry(stock, farm, wording, is_chosen=stock == chosen)
+    )
+
+
+def _entry(stock: LabelStock, farm: Farm, wording: Wording, *, is_chosen: bool) -> Iterator[str]:
+    say = wording.macros(TEMPLATE)
+    size = {"width": f"{stock.width:g}", "height": f"{stock.height:g}"}
+    page = say.page_name(width=stock.page_width, height=stock.page_height)
+    if stock.is_roll:
+        told = say.roll_line(**size)
+    else:
+        told = (say.plain_line if stock.is_plain else say.sheet_line)(
+            labels=stock.per_page, page=page, **size
+        )
+    yield f"{stock.name}{' ' + say.chosen() if is_chosen else ''}: {told}"
+    most = longest_link(*tag_space(stock, farm.chosen_printer))
+    if most < LONG_LINK:
+        yield INDENT + (say.link_line(characters=most) if most else say.no_link_line())
+    yield from (INDENT + row for row in drawing(stock))
+    yield ""
+
+
+def drawing(stock: LabelStock) -> tuple[str, ...]:
+    """A page of a stock in brackets, a line for each row of labels.
+
+    >>> drawing(label_stock(Farm(uses={}, coolers={}), "roll-57x32mm"))
+    ('[_______]',)
+    """
+    gap = max(round((stock.pitch_x - stock.width) / MM_PER_LETTER), 0) if stock.columns > 1 else 0
+    label = "[" + "_" * max(round(stock.width / MM_PER_LETTER), 1) + "]"
+    return ((" " * gap).join([label] * stock.columns),) * stock.rows
