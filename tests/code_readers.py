@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import cv2
 import numpy as np
 import pypdfium2 as pdfium  # type: ignore[import-untyped]  # it ships no types
@@ -11,6 +13,7 @@ from tagmaker.paper.boxes import Box
 from tagmaker.paper.ink import Inked
 
 DPI = 150
+Picture = np.ndarray[Any, np.dtype[np.uint8]]
 # OpenCV has two ways to find a symbol's corners; each with how many times a code is enlarged for it.
 LOOKS = ((cv2.QRCodeDetector(), 2), (cv2.QRCodeDetectorAruco(), 3), (cv2.QRCodeDetector(), 3))
 
@@ -25,10 +28,14 @@ def blurred(inked: Inked) -> list[Image.Image]:
 def read_alone(page: Image.Image, box: Box, looks: int = 1) -> str:
     """What OpenCV reads in a box [mm] of a page: the first of so many looks that finds a code."""
     dots = [round(length * DPI / 25.4) for length in (box.x, box.y, box.right, box.bottom)]
-    cut = page.crop((dots[0], dots[1], dots[2], dots[3]))
+    return look_at(np.asarray(page.crop((dots[0], dots[1], dots[2], dots[3]))), looks)
+
+
+def look_at(picture: Picture, looks: int = len(LOOKS)) -> str:
+    """What OpenCV reads in a picture: the first of so many looks that finds a code."""
     for finder, times in LOOKS[:looks]:
-        large = cut.resize((cut.width * times, cut.height * times), Image.Resampling.BICUBIC)
-        found: str = finder.detectAndDecode(np.asarray(large))[0]
+        large = cv2.resize(picture, None, fx=times, fy=times, interpolation=cv2.INTER_CUBIC)
+        found: str = finder.detectAndDecode(large)[0]
         if found:
             return found
     return ""
