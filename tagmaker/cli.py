@@ -17,6 +17,7 @@ import click
 from tagmaker.errors import InputProblems, Problem, TagmakerError
 
 if TYPE_CHECKING:
+    from tagmaker.paper.filing import Filed
     from tagmaker.season import Season
 
 YEARS = range(2000, 2100)  # of --today (chosen: those a sheet's dates may have)
@@ -98,10 +99,31 @@ def _out(command: Command) -> Command:
     )(command)
 
 
+def _printer(_: click.Context, __: click.Parameter, value: str | None) -> str | None:
+    from tagmaker.paper.spooler import printer_fault
+
+    if value is not None and (fault := printer_fault(value)):
+        raise click.BadParameter(fault)
+    return value
+
+
+def _seeing(command: Command) -> Command:
+    """What may be done with finished papers, for every command that prints."""
+    preview = click.option(
+        "--preview", is_flag=True, help="Also a PNG picture of every page, beside the PDF."
+    )
+    report = click.option("--proof-report", is_flag=True, help="Say what was checked in each PDF.")
+    show = click.option("--open", "open_it", is_flag=True, help="Open each PDF in the system's viewer.")
+    send = click.option(
+        "--send", "printer", callback=_printer, metavar="PRINTER", help="Print each PDF there, not scaled."
+    )
+    return preview(report(show(send(command))))
+
+
 def _printing(command: Command) -> Command:
     """The options of every command that prints lots."""
     skip = click.option("--skip-bad", is_flag=True, help="Print the sound lots and say which were left out.")
-    return _reading(_out(skip(command)))
+    return _reading(_out(skip(_seeing(command))))
 
 
 def _on_labels(command: Command) -> Command:
@@ -213,20 +235,30 @@ def papers(**options: Any) -> None:
 @main.command()
 @_reading
 @_out
+@_seeing
 def cooler(
-    sheet: Path, today: Today | None, only: Sequence[str], templates: Path | None, out: Path | None
+    sheet: Path,
+    today: Today | None,
+    only: Sequence[str],
+    templates: Path | None,
+    out: Path | None,
+    preview: bool,
+    **then: Any,
 ) -> None:
     """Report what the coolers' thermometers say, and what it does to the dates."""
     from tagmaker.paper.cooler_report import cooler_report, report_text
-    from tagmaker.paper.filing import place_files
+    from tagmaker.paper.filing import file_papers
     from tagmaker.printing import asked_for, summaries
 
     season = _season(sheet, today, templates)
     found = summaries(season, asked_for(only, season))
     click.echo(report_text(found, season.wording))
     report = cooler_report(found, season.farm, season.wording, season.now)
-    for path in place_files(out or sheet.parent / "papers", [report]):
-        tell(f"wrote {path}")
+    filed = file_papers(out or sheet.parent / "papers", [report], preview=preview)
+    for paper in filed:
+        for path in (paper.path, *paper.previews):
+            tell(f"wrote {path}")
+    _see_and_send(filed, **then)
     if season.problems:
         tell_problems(season.problems)
         sys.exit(InputProblems.exit_code)
@@ -341,16 +373,44 @@ def _season(sheet: Path, today: Today | None, templates: Path | None) -> Season:
 
 
 def _print(
-    kinds: Sequence[str], *, sheet: Path, today: Today | None, templates: Path | None, **options: Any
+    kinds: Sequence[str],
+    *,
+    sheet: Path,
+    today: Today | None,
+    templates: Path | None,
+    open_it: bool,
+    printer: str | None,
+    proof_report: bool,
+    **options: Any,
 ) -> None:
     from tagmaker.printing import Wanted, print_papers
 
     season = _season(sheet, today, templates)
     printed = print_papers(season, Wanted(kinds=kinds, **options), tell)
-    for path in printed.paths:
-        click.echo(str(path))
+    for paper in printed.filed:
+        for path in (paper.path, *paper.previews):
+            click.echo(str(path))
+    _see_and_send(printed.filed, open_it, printer, proof_report)
     if printed.left_out:
         sys.exit(InputProblems.exit_code)
+
+
+def _see_and_send(filed: Sequence[Filed], open_it: bool, printer: str | None, proof_report: bool) -> None:
+    """What was asked for once the papers are in place."""
+    if proof_report:
+        from tagmaker.paper.proof_report import report_lines
+
+        for paper in filed:
+            click.echo("\n".join(report_lines(paper.proof)))
+    if open_it:
+        from tagmaker.paper.viewer import open_in_viewer
+
+        for message in filter(None, [open_in_viewer(paper.path) for paper in filed]):
+            tell(message)
+    if printer is not None:
+        from tagmaker.paper.spooler import Paper, send
+
+        send([Paper(paper.path, *paper.proof.size) for paper in filed], printer, tell)
 
 
 def tell(line: str) -> None:

@@ -47,6 +47,6 @@ class UsageProblem(TagmakerError):
 
 
 class OutputProblem(TagmakerError):
-    """A file could not be written, or did not read back as it should; old files are untouched."""
+    """A file could not be written or did not read back (old files are untouched), or could not be sent."""
 
     exit_code = 3

@@ -11,7 +11,7 @@ from tagmaker import record as records
 from tagmaker.errors import InputProblems, Problem, UsageProblem
 from tagmaker.farm import Farm
 from tagmaker.lot import State, StorageDates
-from tagmaker.paper.filing import place_files
+from tagmaker.paper.filing import Filed, file_papers, place_files
 from tagmaker.paper.ink import Inked
 from tagmaker.paper.label_stock import label_stock, next_label
 from tagmaker.paper.proof import prove
@@ -40,6 +40,7 @@ class Wanted:
     label_stock: str | None = None  # None: the farm's
     printer: str | None = None  # of the settings; None: the farm's
     limit: int | None = None  # wrap labels at most; None: any number
+    preview: bool = False  # a picture of every page beside its paper
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +80,7 @@ def problems_of(asked: set[str], season: Season) -> list[Problem]:
 class Printing:
     """What came of a printing command."""
 
-    paths: Sequence[Path]
+    filed: Sequence[Filed]  # the papers, in the order of printing
     left_out: Sequence[str]  # lot codes with problems
 
 
@@ -95,9 +96,10 @@ def print_papers(season: Season, wanted: Wanted, tell: Tell) -> Printing:
     wanted = _from_first(season, wanted, record, tell)
     drawn = {kind: _draw(kind, job, season, wanted, tell) for kind in wanted.kinds}
     inked = {kind: paper for kind, paper in drawn.items() if paper is not None}
-    paths = place_files(wanted.out or season.sheet.parent / "papers", list(inked.values()))
+    folder = wanted.out or season.sheet.parent / "papers"
+    filed = file_papers(folder, list(inked.values()), preview=wanted.preview)
     _remember(record, job, season, wanted, inked, tell)
-    return Printing(paths, job.left_out)
+    return Printing(filed, job.left_out)
 
 
 def _for_printer(season: Season, wanted: Wanted) -> Season:
@@ -301,14 +303,26 @@ def _draw(kind: str, job: Job, season: Season, wanted: Wanted, tell: Tell) -> In
         from tagmaker.paper.wraps import wrap_labels
 
         first = wanted.first or 1
-        return wrap_labels(job.lots, farm, crops, wording, now, job.labels, wanted.count, first)
+        inked = wrap_labels(job.lots, farm, crops, wording, now, job.labels, wanted.count, first)
+        return replace(inked, labels=_labels_due(job, wanted.count))
     if kind == "buyers":
         from tagmaker.paper.buyer_labels import buyer_labels
 
-        return buyer_labels(job.lots, farm, crops, wording, wanted.first or 1)
+        inked = buyer_labels(job.lots, farm, crops, wording, wanted.first or 1)
+        return replace(inked, labels=_labels_due(job, None))
     from tagmaker.paper.crates import crate_cards
 
     return crate_cards(job.lots, farm, crops, wording, now)
+
+
+def _labels_due(job: Job, count: int | None) -> Mapping[str, int]:
+    """How many wrap labels each lot must get: one a bunch, fewer where fewer are wanted, one slip if wet."""
+    due = {}
+    for dates in job.lots:
+        code, bunches = dates.lot.lot_code, dates.lot.bunches_left or 0
+        wanted = min(bunches, job.labels.get(code, bunches), bunches if count is None else count)
+        due[code] = 1 if is_wet(dates) else wanted
+    return due
 
 
 def print_test_page(

@@ -2,48 +2,95 @@
 
 from __future__ import annotations
 
+import errno
 import os
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from tagmaker.errors import OutputProblem
 from tagmaker.paper.ink import Inked
+from tagmaker.paper.preview import left_over, preview_names, preview_pages
 from tagmaker.paper.proof import prove
+from tagmaker.paper.proof_report import Proof
+
+
+@dataclass(frozen=True, slots=True)
+class Filed:
+    """A paper that was proven and put in place."""
+
+    path: Path
+    proof: Proof
+    previews: tuple[Path, ...] = ()  # pictures of its pages, in order
 
 
 def place_files(folder: Path, papers: Sequence[Inked]) -> tuple[Path, ...]:
+    """Where `file_papers` put each paper."""
+    return tuple(filed.path for filed in file_papers(folder, papers))
+
+
+def file_papers(folder: Path, papers: Sequence[Inked], *, preview: bool = False) -> tuple[Filed, ...]:
     """Prove all papers, then write them into a folder, which is made if need be.
 
     Each file is written beside its place under another name and then moved over the old one, so that a
     reader, also after a kill in the middle, finds the old file or the new one and never half of one.
 
+    Args:
+        folder: where the files go
+        papers: what is to be proven and written
+        preview: write a picture of every page beside its paper, and take those away that an earlier, longer
+            paper left
+
     Raises:
-        OutputProblem: a code does not read back, or the folder cannot be written; nothing was replaced in the
-            first case, and no half-written file stays behind in either.
+        OutputProblem: a paper does not read back, or the folder cannot be written; nothing was replaced in
+            the first case, and no half-written file stays behind in either.
     """
-    for paper in papers:
-        prove(paper)
-    waiting = [(folder / f".{paper.file_name}.{os.getpid()}.part", paper) for paper in papers]
+    filed = [_to_be_filed(folder, paper, preview) for paper in papers]
+    places = [path for one in filed for path in (one.path, *one.previews)]
+    parts = {place: folder / f".{place.name}.{os.getpid()}.part" for place in places}
     path = folder
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        for path, paper in waiting:
-            with path.open("wb") as file:
-                file.write(paper.pdf)
-                file.flush()
-                os.fsync(file.fileno())
-        for part, paper in waiting:
-            path = folder / paper.file_name
-            part.replace(path)
+        for path, content in zip(places, _contents(papers, preview), strict=True):
+            _write(parts[path], content)
+        for path in places:
+            if path.is_dir():
+                raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR))
+        for path in places:
+            parts[path].replace(path)
+        if preview:
+            for path in [old for paper in papers for old in left_over(folder, paper)]:
+                path.unlink()
     except OSError as error:
         raise OutputProblem(
             f"{path} could not be written ({error.strerror or error}). "
             "Close the file where it is open, make room, or choose another folder with --out."
         ) from error
     finally:
-        for part, _ in waiting:
+        for part in parts.values():
             _remove(part)
-    return tuple(folder / paper.file_name for paper in papers)
+    return tuple(filed)
+
+
+def _to_be_filed(folder: Path, paper: Inked, preview: bool) -> Filed:
+    """Prove a paper, and say where it goes."""
+    previews = preview_names(paper) if preview else ()
+    return Filed(folder / paper.file_name, prove(paper), tuple(folder / name for name in previews))
+
+
+def _contents(papers: Sequence[Inked], preview: bool) -> Iterator[bytes]:
+    """The bytes of every file: each paper, followed by its pictures."""
+    for paper in papers:
+        yield paper.pdf
+        if preview:
+            yield from preview_pages(paper)
+
+
+def _write(path: Path, content: bytes) -> None:
+    with path.open("wb") as file:
+        file.write(content)
+        file.flush()
+        os.fsync(file.fileno())
 
 
 def _remove(part: Path) -> None:

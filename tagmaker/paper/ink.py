@@ -6,7 +6,7 @@ Everything is black on white, in vector paths and an embedded font. Same sheets,
 from __future__ import annotations
 
 import zlib
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from io import BytesIO
 from typing import Any, NamedTuple
@@ -57,6 +57,7 @@ class Inked:
     pdf: bytes
     sheets: tuple[Sheet, ...]
     printer: Printer = STRAIGHT  # that its pages are shifted, stretched and turned for
+    labels: Mapping[str, int] | None = None  # lot code -> labels that it must show; None: not counted
 
     @property
     def pages(self) -> tuple[tuple[ExpectedCode, ...], ...]:

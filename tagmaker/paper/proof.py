@@ -1,5 +1,6 @@
-"""Reading every code of a finished PDF back, as a printer's page and not as the data it came from.
+"""Reading a finished PDF back, as a printer's page and not as the data it came from.
 
+Pages, their size and the number of labels must be what was meant, and every text must lie in its box.
 Each page is rendered in grey at 150 dots per inch and all its codes are decoded at once; what was read, and
 where, must be exactly what was meant. A code that the whole page does not give is looked at once more, cut
 out and larger, before it counts as missing.
@@ -7,6 +8,7 @@ out and larger, before it counts as missing.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from typing import Any, NamedTuple
@@ -15,12 +17,15 @@ import pypdfium2 as pdfium  # type: ignore[import-untyped]  # it comes without t
 import zxingcpp
 
 from tagmaker.errors import OutputProblem
-from tagmaker.paper.boxes import MM, Box
+from tagmaker.paper.boxes import MM, Box, Code, Sheet
 from tagmaker.paper.ink import ExpectedCode, Inked
+from tagmaker.paper.proof_report import Proof, edges_of
+from tagmaker.paper.proof_texts import TextProof
 
 PAGE_DPI = 150  # dots per inch of a whole page: four dots to a module of 0.68 mm
 CLOSE_DPI = 400  # dots per inch of a code looked at alone
 MARGIN = 3.0  # [mm] of white around a code that is cut out
+SIZE_OFF = 0.02  # [mm] a page may differ from its stock: lengths in the file are hundredths of a point
 OFF_BY = 1.0  # [mm] a code may lie from its place: the decoder's corners are whole dots
 
 
@@ -32,37 +37,106 @@ class ReadCode(NamedTuple):
     y: float  # [mm] of its centre from the page's top edge
 
 
-def prove(inked: Inked) -> None:
-    """Check that a PDF shows every code that it should, where it should, and no other.
+def prove(inked: Inked) -> Proof:
+    """Check that a PDF shows every code and text that it should, where it should, and nothing else.
+
+    Returns:
+        What was checked, for a report.
 
     Raises:
-        OutputProblem: names the page and the lot of the first code that does not read back.
+        OutputProblem: names the page, and the lot where it has one, of the first thing that is wrong.
     """
     try:
         document = pdfium.PdfDocument(inked.pdf)
     except pdfium.PdfiumError as error:
         raise OutputProblem(f"{inked.file_name} must be a PDF that opens ({error}).") from error
+    texts = TextProof()
     with document:
         pages = inked.pages
         if len(document) != len(pages):
             raise OutputProblem(f"{inked.file_name} must have {len(pages)} pages (got {len(document)}).")
-        for number, (expected, found) in enumerate(zip(pages, _read_pages(document), strict=True), start=1):
-            fault = _fault(document[number - 1], expected, found)
+        if fault := _sheets_fault(inked):
+            raise OutputProblem(f"{inked.file_name}: {fault} Nothing was written.")
+        read = _read_pages(document, inked.sheets, texts)
+        for number, (expected, (found, other)) in enumerate(zip(pages, read, strict=True), start=1):
+            fault = _fault(document[number - 1], expected, found) or other
             if fault:
                 raise OutputProblem(f"{inked.file_name}, page {number}: {fault} Nothing was written.")
+    return _proof(inked, texts)
 
 
-def _read_pages(document: pdfium.PdfDocument) -> Iterator[list[ReadCode]]:
-    """The codes of each page; the next page is rendered while the last one is decoded."""
+def _proof(inked: Inked, texts: TextProof) -> Proof:
+    """What was checked in a PDF that is sound."""
+    drawings = dict.fromkeys(placed.drawing for sheet in inked.sheets for placed in sheet.placed)
+    modules = [
+        element.sized.module
+        for drawing in drawings
+        for element in drawing.elements
+        if isinstance(element, Code)
+    ]
+    return Proof(
+        file_name=inked.file_name,
+        pages=len(inked.sheets),
+        size=(inked.sheets[0].width, inked.sheets[0].height),
+        labels=_placed(inked.sheets).total(),
+        bunches=None if inked.labels is None else sum(inked.labels.values()),
+        codes=sum(len(page) for page in inked.pages),
+        modules=(min(modules), max(modules)) if modules else None,
+        texts=texts.texts,
+        drawings=texts.drawings,
+        edges=edges_of(inked.sheets),
+    )
+
+
+def _placed(sheets: Sequence[Sheet]) -> Counter[str]:
+    """How many drawings each lot has on some pages."""
+    return Counter(placed.drawing.lot for sheet in sheets for placed in sheet.placed if placed.drawing.lot)
+
+
+def _sheets_fault(inked: Inked) -> str:
+    """Pages of more than one size, or the first lot with more or fewer labels than it must have."""
+    sizes = {(sheet.width, sheet.height) for sheet in inked.sheets}
+    if len(sizes) != 1:
+        return f"all pages must have one size (got {len(sizes)})."
+    if inked.labels is None:
+        return ""
+    placed = _placed(inked.sheets)
+    for lot in sorted({*inked.labels, *placed}):
+        due = inked.labels.get(lot, 0)
+        if placed[lot] != due:
+            return f"lot {lot} must have {due} labels, one a bunch (got {placed[lot]})."
+    return ""
+
+
+class _PageRead(NamedTuple):
+    """What was read from a page."""
+
+    codes: list[ReadCode]
+    fault: str  # of anything but its codes; empty where nothing is wrong
+
+
+def _read_pages(
+    document: pdfium.PdfDocument, sheets: Sequence[Sheet], texts: TextProof
+) -> Iterator[_PageRead]:
+    """What each page shows; the next page is rendered, and its texts are read, while the last is decoded."""
     with ThreadPoolExecutor(max_workers=1) as decoder:
-        last: Future[list[ReadCode]] | None = None
-        for page in document:
+        last: tuple[Future[list[ReadCode]], str] | None = None
+        for page, sheet in zip(document, sheets, strict=True):
             coming = decoder.submit(_decode, _render(page, PAGE_DPI))
+            fault = _size_fault(page, sheet) or texts.fault(page, sheet)
             if last is not None:
-                yield last.result()
-            last = coming
+                yield _PageRead(last[0].result(), last[1])
+            last = coming, fault
         if last is not None:
-            yield last.result()
+            yield _PageRead(last[0].result(), last[1])
+
+
+def _size_fault(page: pdfium.PdfPage, sheet: Sheet) -> str:
+    """What is wrong with the size of a page; empty where it is its sheet's."""
+    width, height = (length / MM for length in page.get_size())
+    if abs(width - sheet.width) <= SIZE_OFF and abs(height - sheet.height) <= SIZE_OFF:
+        return ""
+    return f"it must be {sheet.width:g} × {sheet.height:g} mm (got {width:.1f} × {height:.1f} mm)."
 
 
 class _Picture(NamedTuple):
