@@ -98,7 +98,9 @@ def _hand_over(paper: Paper, printer: str, tell: Callable[[str], None], patience
     except OSError as error:
         return f"{lp} must be a command that can be run (got: {error.strerror or error}). Install CUPS again."
     if done.returncode:
-        return _refusal(printer, _last_line(done.stderr) or f"exit code {done.returncode}")
+        return _refusal(
+            printer, _last_line(done.stderr).removeprefix("lp: ") or f"exit code {done.returncode}"
+        )
     reply = _last_line(done.stdout)
     tell(f"sent {path.name} to {printer}, {size}, not scaled" + (f" ({reply})" if reply else ""))
     return ""
