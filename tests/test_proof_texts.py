@@ -113,6 +113,14 @@ def test_a_text_that_is_not_there_fails() -> None:
     )
 
 
+def test_a_box_inside_another_s_hides_no_text() -> None:
+    """Words in both: the outer box holds the inner one's letters too, and each text is found all the same."""
+    outer = Text(Box(2, 2, 36, 9), (Line("HAY", 3, 5.0), Line("RYE", 3, 10.0)), 8, "bold")
+    inner = Text(Box(20, 5, 10, 5), (Line("OATS", 21, 8.0),), 8, "bold")
+    proof = prove(printed(sheet(tag(outer, inner))))
+    assert proof.texts == 2
+
+
 def test_a_drawing_is_read_once_and_every_new_one_is_read() -> None:
     """A fault on the last tag of the last page is found, behind any number of sound ones."""
     sound, bad = tag(set_at(2.5, 5.5)), tag(set_at(8.5, 5.5), lot="043")

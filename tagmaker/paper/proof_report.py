@@ -105,10 +105,11 @@ def report_lines(proof: Proof) -> Iterator[str]:
 
 def _rows(proof: Proof) -> Iterator[tuple[str, str]]:
     width, height = proof.size
-    yield "pages", f"{proof.pages} of {width:g} × {height:g} mm, as the stock"
+    stock = "paper" if proof.bunches is None else "stock"
+    yield "pages", f"{proof.pages} of {width:g} × {height:g} mm, as the {stock}"
     if proof.bunches is not None:
         yield "labels", f"{proof.labels} placed for {proof.bunches} due, one a bunch"
-    yield "codes", f"{proof.codes} of {proof.codes} read back, each its own lot's and in its place"
+    yield "codes", f"{proof.codes} of {proof.codes} read back, each with its own text and in its place"
     if proof.modules is not None:
         least, most = proof.modules
         yield "module", f"{least:.3f} mm" if most - least < 0.0005 else f"{least:.3f} to {most:.3f} mm"

@@ -54,16 +54,18 @@ class TextProof:
         texts = [(text, lot) for placed in new for text, lot in _texts(placed)]
         found = [False] * len(texts)
         here = 0  # runs come in the order of the texts, so the search goes on where the last one was
-        for run in _runs(page):
+        runs = tuple(_runs(page))
+        for run in runs:
             order = (*range(here, len(texts)), *range(here))
             home = next((n for n in order if _holds(texts[n][0], run)), None)
             if home is None:
                 text, lot = min(texts, key=lambda text: _off(text[0].box, run))
                 return f"{_named(text, lot)} must lie in its box (its letters leave it)."
             here, found[home] = home, True
-        missing = next((n for n, (text, _) in enumerate(texts) if not found[n] and _words(text)), None)
-        if missing is not None:
-            return f"{_named(*texts[missing])} must be there (it does not read back)."
+        for n, (text, lot) in enumerate(texts):
+            found[n] = found[n] or any(_holds(text, run) for run in runs)  # boxes may share some room
+            if not found[n] and _must_read(text):
+                return f"{_named(text, lot)} must be there (it does not read back)."
         self.texts += sum(found)
         return ""
 
@@ -99,6 +101,11 @@ def _holds(text: Text, run: Box) -> bool:
 def _off(box: Box, run: Box) -> float:
     """How far the start of a run lies from the start of a box, across and down [mm]."""
     return abs(run.x - box.x) + abs(run.y - box.y)
+
+
+def _must_read(text: Text) -> bool:
+    """Whether a reader must find it: readers may take a lone hyphen for a broken word and drop it."""
+    return any(character.isalnum() for character in _words(text))
 
 
 def _words(text: Text) -> str:
