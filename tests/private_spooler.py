@@ -14,6 +14,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
 
@@ -146,14 +147,17 @@ def scheduler() -> str | None:
 
 
 @contextmanager
-def private_spooler(root: Path) -> Iterator[Spooler]:
-    """Run a scheduler in an empty folder, whose path must be short enough for a socket's (104 bytes).
-
-    Skips the test, with the reason, where CUPS is not installed.
-    """
+def private_spooler() -> Iterator[Spooler]:
+    """Run a scheduler in a folder of its own; skips the test, and says why, where CUPS is not installed."""
     program = scheduler()
     if program is None or shutil.which("lp") is None or shutil.which("lpstat") is None:
         pytest.skip("CUPS is not installed (cupsd, lp, lpstat): nothing can be sent to a real spooler")
+    # A path that the filters' user may walk down, and short enough for that of a socket (104 bytes).
+    with TemporaryDirectory(prefix="lp", dir="/tmp") as folder:
+        yield from _run_scheduler(program, Path(folder))
+
+
+def _run_scheduler(program: str, root: Path) -> Iterator[Spooler]:
     _set_up(root)
     command = [program, "-f", "-c", str(root / "etc/cupsd.conf"), "-s", str(root / "etc/cups-files.conf")]
     process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)

@@ -1,7 +1,6 @@
 """Sending to a real spooler: what reaches the printer has the stock's size, nothing moved or shrunk."""
 
 import subprocess
-import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -27,8 +26,8 @@ Marks = dict[tuple[str, int], tuple[float, float]]  # a code's text and number o
 
 @pytest.fixture(scope="module")
 def spooler() -> Iterator[Spooler]:
-    """A scheduler of our own for this file's tests; in a folder of a short name, for its socket."""
-    with tempfile.TemporaryDirectory(prefix="lp") as folder, private_spooler(Path(folder)) as running:
+    """A scheduler of our own for this file's tests."""
+    with private_spooler() as running:
         yield running
 
 
