@@ -99,7 +99,7 @@ def _out(command: Command) -> Command:
     )(command)
 
 
-def _printer(_: click.Context, __: click.Parameter, value: str | None) -> str | None:
+def _queue(_: click.Context, __: click.Parameter, value: str | None) -> str | None:
     from tagmaker.paper.spooler import printer_fault
 
     if value is not None and (fault := printer_fault(value)):
@@ -115,7 +115,7 @@ def _seeing(command: Command) -> Command:
     report = click.option("--proof-report", is_flag=True, help="Say what was checked in each PDF.")
     show = click.option("--open", "open_it", is_flag=True, help="Open each PDF in the system's viewer.")
     send = click.option(
-        "--send", "printer", callback=_printer, metavar="PRINTER", help="Print each PDF there, not scaled."
+        "--send", "send_to", callback=_queue, metavar="PRINTER", help="Print each PDF there, not scaled."
     )
     return preview(report(show(send(command))))
 
@@ -379,23 +379,26 @@ def _print(
     today: Today | None,
     templates: Path | None,
     open_it: bool,
-    printer: str | None,
+    send_to: str | None,
     proof_report: bool,
+    printer: str | None,
     **options: Any,
 ) -> None:
     from tagmaker.printing import Wanted, print_papers
 
     season = _season(sheet, today, templates)
-    printed = print_papers(season, Wanted(kinds=kinds, **options), tell)
+    if printer is None and send_to in season.farm.printers:
+        printer = send_to  # described under the spooler's own name
+    printed = print_papers(season, Wanted(kinds=kinds, printer=printer, **options), tell)
     for paper in printed.filed:
         for path in (paper.path, *paper.previews):
             click.echo(str(path))
-    _see_and_send(printed.filed, open_it, printer, proof_report)
+    _see_and_send(printed.filed, open_it, send_to, proof_report)
     if printed.left_out:
         sys.exit(InputProblems.exit_code)
 
 
-def _see_and_send(filed: Sequence[Filed], open_it: bool, printer: str | None, proof_report: bool) -> None:
+def _see_and_send(filed: Sequence[Filed], open_it: bool, send_to: str | None, proof_report: bool) -> None:
     """What was asked for once the papers are in place."""
     if proof_report:
         from tagmaker.paper.proof_report import report_lines
@@ -407,10 +410,10 @@ def _see_and_send(filed: Sequence[Filed], open_it: bool, printer: str | None, pr
 
         for message in filter(None, [open_in_viewer(paper.path) for paper in filed]):
             tell(message)
-    if printer is not None:
+    if send_to is not None:
         from tagmaker.paper.spooler import Paper, send
 
-        send([Paper(paper.path, *paper.proof.size) for paper in filed], printer, tell)
+        send([Paper(paper.path, *paper.proof.size) for paper in filed], send_to, tell)
 
 
 def tell(line: str) -> None:

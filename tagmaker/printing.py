@@ -98,6 +98,9 @@ def print_papers(season: Season, wanted: Wanted, tell: Tell) -> Printing:
     inked = {kind: paper for kind, paper in drawn.items() if paper is not None}
     folder = wanted.out or season.sheet.parent / "papers"
     filed = file_papers(folder, list(inked.values()), preview=wanted.preview)
+    for paper in filed:
+        for warning in paper.proof.warnings:
+            tell(f"{paper.path.name}: {warning}")
     _remember(record, job, season, wanted, inked, tell)
     return Printing(filed, job.left_out)
 

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pypdfium2 as pdfium  # type: ignore[import-untyped]  # it comes without types
 import pytest
@@ -10,14 +11,15 @@ from click.testing import CliRunner
 
 from tagmaker.cli import main
 from tagmaker.errors import OutputProblem
+from tagmaker.farm import Printer
 from tagmaker.paper.boxes import MM, Box, Drawing, Element, Line, Placed, Rule, Sheet, Text
+from tagmaker.paper.feeding import feed
 from tagmaker.paper.fitting import fit
 from tagmaker.paper.ink import Inked, print_sheets
-from tagmaker.paper.label_stock import LabelStock
+from tagmaker.paper.label_sheets import label_sheets
 from tagmaker.paper.proof import prove
 from tagmaker.paper.proof_report import Edges, edges_of, report_lines
 from tagmaker.paper.proof_texts import OVERHANG, SLACK, TextProof
-from tagmaker.paper.wraps import label_sheets
 from tests.paper_samples import sample_dates, sample_lot
 from tests.wrap_samples import labels
 
@@ -136,7 +138,7 @@ def test_taking_repeats_off_leaves_the_pdf_alone() -> None:
     inked = printed(sheet(one, one, one))
     texts = TextProof()
     with pdfium.PdfDocument(inked.pdf) as document:
-        assert texts.fault(document[0], inked.sheets[0]) == ""
+        assert texts.fault(document[0], inked.sheets[0], feed(Printer(), 210.0, 297.0)) == ""
         assert document[0].get_textpage().get_text_bounded().split() == ["PALE", "HARBOUR"] * 3
     assert (texts.texts, texts.drawings) == (1, 1)
 
@@ -193,10 +195,10 @@ def test_a_layout_that_drops_a_label_is_caught(
 ) -> None:
     """The number due comes from the stems, not from the layout that may be wrong: exit code 3, no file."""
 
-    def without_the_last(labels: Sequence[Drawing], stock: LabelStock, first: int = 1) -> Iterator[Sheet]:
-        return label_sheets(labels[:-1], stock, first)
+    def without_the_last(labels: Sequence[Drawing], *rest: Any) -> Iterator[Sheet]:
+        return label_sheets(labels[:-1], *rest)
 
-    monkeypatch.setattr("tagmaker.paper.wraps.label_sheets", without_the_last)
+    monkeypatch.setattr("tagmaker.paper.label_sheets.label_sheets", without_the_last)
     result = _run("wraps", demo / "lots.xlsx", "-o", tmp_path / "tags", "--no-record")
     assert result[0] == 3
     assert "labels, one a bunch" in result[2]
@@ -253,14 +255,26 @@ def test_modules_and_codes_of_a_report() -> None:
 
 
 def test_ink_near_the_edge_of_a_sheet_is_a_warning() -> None:
-    """Measured to what is drawn, not to the drawing's own frame; 5 mm is what office printers leave."""
+    """Measured to words, not to lines or to the drawing's own frame; 5 mm is what office printers leave."""
     near = Sheet(210, 297, (Placed(tag(set_at(2.5, 5.5), Rule(1, 11, 39, 11)), 1.5, 200),))
-    assert edges_of([near]) == pytest.approx(Edges(2.5, 202, 169.5, 86))
+    assert edges_of([near]) == Edges(3.5, 202, 176.5, 90)
     assert prove(printed(near)).warnings == (
-        "ink must stay 5 mm off the edge for most printers (got left 2.5 mm)",
+        "words must stay 5 mm off the left edge, which the printer leaves white (got 3.5 mm)",
     )
-    assert "  warning      ink must stay 5 mm off" in "\n".join(report_lines(prove(printed(near))))
+    assert "  warning      words must stay 5 mm off" in "\n".join(report_lines(prove(printed(near))))
     assert prove(printed(sheet(tag(set_at(2.5, 5.5))))).warnings == ()
+
+
+def test_a_printer_s_own_margins_and_what_it_shifts_count() -> None:
+    """Words 18 mm from the left, moved by -4 mm, on a printer that leaves 15 mm white there."""
+    printer = Printer(name="old", offset_x=-4.0, unprintable=(15.0, 3.0, 3.0, 3.0))
+    inked = print_sheets("tags.pdf", "Tags", [sheet(tag(set_at(2.5, 5.5)))], printer=printer)
+    assert prove(inked).edges == Edges(18.0, 22.0, 162.0, 270.0)
+    assert prove(inked).warnings == ()
+    nearer = print_sheets("tags.pdf", "Tags", inked.sheets, printer=replace(printer, offset_x=-8.0))
+    assert [warning.split(" edge")[0] for warning in prove(nearer).warnings] == [
+        "words must stay 15 mm off the left"
+    ]
 
 
 def test_a_roll_s_labels_may_reach_the_edge() -> None:

@@ -18,8 +18,9 @@ import zxingcpp
 
 from tagmaker.errors import OutputProblem
 from tagmaker.paper.boxes import MM, Box, Code, Sheet
+from tagmaker.paper.feeding import Feed, feed
 from tagmaker.paper.ink import ExpectedCode, Inked
-from tagmaker.paper.proof_report import Proof, edges_of
+from tagmaker.paper.proof_report import Proof, edges_of, white_of
 from tagmaker.paper.proof_texts import TextProof
 
 PAGE_DPI = 150  # dots per inch of a whole page: four dots to a module of 0.68 mm
@@ -57,7 +58,7 @@ def prove(inked: Inked) -> Proof:
             raise OutputProblem(f"{inked.file_name} must have {len(pages)} pages (got {len(document)}).")
         if fault := _sheets_fault(inked):
             raise OutputProblem(f"{inked.file_name}: {fault} Nothing was written.")
-        read = _read_pages(document, inked.sheets, texts)
+        read = _read_pages(document, inked, texts)
         for number, (expected, (found, other)) in enumerate(zip(pages, read, strict=True), start=1):
             fault = _fault(document[number - 1], expected, found) or other
             if fault:
@@ -74,17 +75,19 @@ def _proof(inked: Inked, texts: TextProof) -> Proof:
         for element in drawing.elements
         if isinstance(element, Code)
     ]
+    fed = feed(inked.printer, inked.sheets[0].width, inked.sheets[0].height)
     return Proof(
         file_name=inked.file_name,
         pages=len(inked.sheets),
-        size=(inked.sheets[0].width, inked.sheets[0].height),
+        size=(fed.width, fed.height),
         labels=_placed(inked.sheets).total(),
         bunches=None if inked.labels is None else sum(inked.labels.values()),
         codes=sum(len(page) for page in inked.pages),
         modules=(min(modules), max(modules)) if modules else None,
         texts=texts.texts,
         drawings=texts.drawings,
-        edges=edges_of(inked.sheets),
+        edges=edges_of(inked.sheets, inked.printer),
+        white=white_of(inked.printer, (fed.width, fed.height)),
     )
 
 
@@ -115,15 +118,14 @@ class _PageRead(NamedTuple):
     fault: str  # of anything but its codes; empty where nothing is wrong
 
 
-def _read_pages(
-    document: pdfium.PdfDocument, sheets: Sequence[Sheet], texts: TextProof
-) -> Iterator[_PageRead]:
+def _read_pages(document: pdfium.PdfDocument, inked: Inked, texts: TextProof) -> Iterator[_PageRead]:
     """What each page shows; the next page is rendered, and its texts are read, while the last is decoded."""
     with ThreadPoolExecutor(max_workers=1) as decoder:
         last: tuple[Future[list[ReadCode]], str] | None = None
-        for page, sheet in zip(document, sheets, strict=True):
+        for page, sheet in zip(document, inked.sheets, strict=True):
             coming = decoder.submit(_decode, _render(page, PAGE_DPI))
-            fault = _size_fault(page, sheet) or texts.fault(page, sheet)
+            fed = feed(inked.printer, sheet.width, sheet.height)
+            fault = _size_fault(page, fed) or texts.fault(page, sheet, fed)
             if last is not None:
                 yield _PageRead(last[0].result(), last[1])
             last = coming, fault
@@ -131,12 +133,12 @@ def _read_pages(
             yield _PageRead(last[0].result(), last[1])
 
 
-def _size_fault(page: pdfium.PdfPage, sheet: Sheet) -> str:
-    """What is wrong with the size of a page; empty where it is its sheet's."""
+def _size_fault(page: pdfium.PdfPage, paper: Feed) -> str:
+    """What is wrong with the size of a page; empty where it is that of the paper."""
     width, height = (length / MM for length in page.get_size())
-    if abs(width - sheet.width) <= SIZE_OFF and abs(height - sheet.height) <= SIZE_OFF:
+    if abs(width - paper.width) <= SIZE_OFF and abs(height - paper.height) <= SIZE_OFF:
         return ""
-    return f"it must be {sheet.width:g} × {sheet.height:g} mm (got {width:.1f} × {height:.1f} mm)."
+    return f"it must be {paper.width:g} × {paper.height:g} mm (got {width:.1f} × {height:.1f} mm)."
 
 
 class _Picture(NamedTuple):

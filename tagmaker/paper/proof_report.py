@@ -6,7 +6,10 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from tagmaker.paper.boxes import Box, Code, Element, Frame, Rule, Sheet, Text, symbol_box
+from tagmaker.farm import Printer
+from tagmaker.paper.boxes import Box, Code, Element, Frame, Sheet, Text, symbol_box
+from tagmaker.paper.feeding import feed
+from tagmaker.paper.ink import STRAIGHT
 
 WHITE = 5.0  # [mm] along each edge that office printers leave white (common practice, no source)
 ROLL = 120.0  # [mm] pages narrower than this are a roll's labels: those printers print to the edge (chosen)
@@ -35,55 +38,57 @@ class Proof:
     texts: int  # read back, each inside its box
     drawings: int  # distinct ones that these texts stand in
     edges: Edges | None  # None: empty pages
+    white: Edges  # [mm] that the printer leaves white
 
     @property
     def warnings(self) -> tuple[str, ...]:
         """What is worth a look, though the file is sound."""
-        near = (
-            []
-            if self.edges is None or self._on_a_roll
-            else [
-                f"{side} {distance:.1f} mm"
-                for side, distance in zip(Edges._fields, self.edges, strict=True)
-                if distance < WHITE - 0.005
-            ]
-        )
-        if not near:
+        if self.edges is None:
             return ()
-        return (f"ink must stay {WHITE:g} mm off the edge for most printers (got {', '.join(near)})",)
+        return tuple(
+            f"words must stay {white:g} mm off the {side} edge, which the printer leaves white "
+            f"(got {distance:.1f} mm)"
+            for side, distance, white in zip(Edges._fields, self.edges, self.white, strict=True)
+            if distance < white - 0.05
+        )
 
-    @property
-    def _on_a_roll(self) -> bool:
-        return min(self.size) < ROLL
+
+def white_of(printer: Printer, size: tuple[float, float]) -> Edges:
+    """What a printer leaves white along the edges of a page [mm]; rolls are printed to the edge."""
+    usual = 0.0 if min(size) < ROLL else WHITE
+    return Edges(*(printer.unprintable or (usual,) * 4))
 
 
-def edges_of(sheets: Iterable[Sheet]) -> Edges | None:
-    """How near to each edge of its page anything is drawn; None where nothing is."""
+def edges_of(sheets: Iterable[Sheet], printer: Printer = STRAIGHT) -> Edges | None:
+    """How near to each edge of its page words, codes and frames are printed; None where there are none.
+
+    Lines do not count: those to cut along end at the edge.
+    """
     nearest: Edges | None = None
     extents: dict[object, Box | None] = {}
     for sheet in sheets:
+        fed = feed(printer, sheet.width, sheet.height)
         for drawing, x, y in sheet.placed:
             if drawing not in extents:
-                extents[drawing] = _around(_extent(element) for element in drawing.elements)
+                boxes = (_extent(element) for element in drawing.elements)
+                extents[drawing] = _around(box for box in boxes if box is not None)
             extent = extents[drawing]
             if extent is None:
                 continue
-            box = extent.moved(x, y)
-            here = Edges(box.x, box.y, sheet.width - box.right, sheet.height - box.bottom)
+            box = fed.box(extent.moved(x, y))
+            here = Edges(box.x, box.y, fed.width - box.right, fed.height - box.bottom)
             nearest = here if nearest is None else Edges(*map(min, nearest, here))
     return nearest
 
 
-def _extent(element: Element) -> Box:
-    """Where an element's ink may lie in its drawing [mm]."""
+def _extent(element: Element) -> Box | None:
+    """Where an element's ink may lie in its drawing [mm]; None: it is a line."""
     match element:
         case Code():
             return symbol_box(element)
         case Text() | Frame():
             return element.box
-        case Rule():
-            return _spanned(((element.x1, element.y1), (element.x2, element.y2)))
-    return _spanned(element.points)
+    return None
 
 
 def _spanned(points: Iterable[tuple[float, float]]) -> Box:

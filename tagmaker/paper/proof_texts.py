@@ -13,11 +13,10 @@ import pypdfium2 as pdfium  # type: ignore[import-untyped]  # it comes without t
 import pypdfium2.raw as pdfium_c  # type: ignore[import-untyped]  # the same
 
 from tagmaker.paper.boxes import MM, Box, Drawing, Placed, Sheet, Text
+from tagmaker.paper.feeding import Feed
 
 SLACK = 0.05  # [mm] that letters may leave their box by: places in the file are rounded
-OVERHANG = (
-    0.05  # [em] the same sideways: a "j" reaches 0.047 em behind its own start, from the font's outlines
-)
+OVERHANG = 0.05  # [em] the same along a line: a "j" reaches 0.047 em behind its own start (font's outlines)
 
 
 class TextProof:
@@ -32,8 +31,10 @@ class TextProof:
         """Distinct drawings whose texts were looked at so far."""
         return len(self._seen)
 
-    def fault(self, page: pdfium.PdfPage, sheet: Sheet) -> str:
+    def fault(self, page: pdfium.PdfPage, sheet: Sheet, fed: Feed) -> str:
         """What is wrong with the drawings of a page and their texts; empty where nothing is.
+
+        `fed` is where the printer's settings put each point of the sheet.
 
         Drawings that were seen before are taken off the loaded page: render it first.
         """
@@ -48,10 +49,10 @@ class TextProof:
             else:
                 self._seen.add(placed.drawing)
                 new.append(placed)
-        return self._fault_of(page, new) if new else ""
+        return self._fault_of(page, new, fed) if new else ""
 
-    def _fault_of(self, page: pdfium.PdfPage, new: Sequence[Placed]) -> str:
-        texts = [(text, lot) for placed in new for text, lot in _texts(placed)]
+    def _fault_of(self, page: pdfium.PdfPage, new: Sequence[Placed], fed: Feed) -> str:
+        texts = [(text, lot) for placed in new for text, lot in _texts(placed, fed)]
         found = [False] * len(texts)
         here = 0  # runs come in the order of the texts, so the search goes on where the last one was
         runs = tuple(_runs(page))
@@ -70,12 +71,12 @@ class TextProof:
         return ""
 
 
-def _texts(placed: Placed) -> Iterator[tuple[Text, str]]:
-    """The texts of a drawing where they lie on the page, with its lot."""
+def _texts(placed: Placed, fed: Feed) -> Iterator[tuple[Text, str]]:
+    """The texts of a drawing where they lie on the paper, with its lot."""
     drawing, x, y = placed
     for element in drawing.elements:
         if isinstance(element, Text):
-            yield element._replace(box=element.box.moved(x, y)), drawing.lot
+            yield element._replace(box=fed.box(element.box.moved(x, y))), drawing.lot
 
 
 def _runs(page: pdfium.PdfPage) -> Iterator[Box]:
@@ -88,13 +89,14 @@ def _runs(page: pdfium.PdfPage) -> Iterator[Box]:
 
 
 def _holds(text: Text, run: Box) -> bool:
-    sideways = SLACK + OVERHANG * text.size / MM
+    along = SLACK + OVERHANG * text.size / MM
+    across, down = (along, SLACK) if text.box.width >= text.box.height else (SLACK, along)  # turned pages
     box = text.box
     return (
-        run.x >= box.x - sideways
-        and run.right <= box.right + sideways
-        and run.y >= box.y - SLACK
-        and run.bottom <= box.bottom + SLACK
+        run.x >= box.x - across
+        and run.right <= box.right + across
+        and run.y >= box.y - down
+        and run.bottom <= box.bottom + down
     )
 
 

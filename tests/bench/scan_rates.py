@@ -1,4 +1,4 @@
-"""How often two readers read the codes of each stock once a label on kraft paper is creased, tilted and blurred.
+"""How often two readers read the codes of each stock once a label on kraft paper is creased and tilted.
 
     python -m tests.bench.scan_rates [READS [STOCK ...]]
 
