@@ -46,7 +46,7 @@ def codes(sheets: Iterable[Sheet]) -> list[Code]:
 def overlapping(sheet: Sheet) -> list[tuple[str, str]]:
     """Pairs of texts and codes whose boxes share more than a hair, by their words."""
     boxes = [
-        (element.box.moved(placed.x, placed.y), _named(element))
+        (placed.on_sheet(element.box), _named(element))
         for placed in sheet.placed
         for element in placed.drawing.elements
         if isinstance(element, Text | Code)

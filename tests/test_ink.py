@@ -1,17 +1,20 @@
 """The engine: what stands in the PDF, once, whole, and the same bytes every time."""
 
 import re
+from dataclasses import replace
 from io import BytesIO
 from typing import Any
 
 import pypdfium2 as pdfium  # type: ignore[import-untyped]  # it comes without types
 import pytest
+from PIL import ImageChops, ImageFilter
 from pypdf import PdfReader
 
-from tagmaker.errors import InputProblems
+from tagmaker.errors import InputProblems, OutputProblem
 from tagmaker.paper.boxes import MM, Box, Code, Drawing, Frame, Placed, Rule, Sheet, Trace
 from tagmaker.paper.fitting import fit
 from tagmaker.paper.ink import Inked, print_sheets
+from tagmaker.paper.proof import prove
 from tagmaker.paper.qr import sized_symbol, symbol
 
 TEXT = "041 SELL 2027-03-06 TO WATER 2027-03-05 18:00"
@@ -163,6 +166,38 @@ def test_frames_and_rules_lie_where_their_boxes_say() -> None:
         0,
         255,
     ]
+
+
+def test_a_drawing_that_is_turned_lies_in_the_same_room_upside_down() -> None:
+    """The same ink as the upright drawing's, turned by half a circle: no dot is further off than the next."""
+    one = Drawing(66.0, 26.0, drawing().elements, "041")
+    pages = []
+    for turn in (0, 180):
+        inked = print_sheets("x.pdf", "x", [Sheet(120, 80, (Placed(one, 50, 10, turn),))])
+        page = pdfium.PdfDocument(inked.pdf)[0].render(scale=254 / 72, grayscale=True).to_pil()
+        pages.append(page.crop((500, 100, 1160, 360)))
+        left, top, right, bottom = page.point(lambda grey: 255 if grey < 128 else 0).getbbox()
+        assert 500 <= left < right <= 1160
+        assert 100 <= top < bottom <= 360
+    upright, turned = pages[0], pages[1].rotate(180)
+    for ink, other in ((upright, turned), (turned, upright)):
+        near = other.filter(ImageFilter.MinFilter(3))  # dark where a dot or one of its neighbours is
+        unmatched = ImageChops.subtract(near, ink).histogram()
+        assert sum(unmatched[160:]) <= 0.001 * 660 * 260  # half-dark edges; laid the wrong way up it is 10 %
+
+
+def test_a_turned_drawings_code_is_expected_where_it_lies() -> None:
+    """The box of the code, mirrored in the drawing's middle; the proof finds it there, and only there."""
+    one = drawing()
+    inked = print_sheets("x.pdf", "x", [Sheet(120, 80, (Placed(one, 50, 10, 180),))])
+    (code,) = inked.pages[0]
+    side = 29 * 7 * 25.4 / 300
+    left, top = 50 + 66.7 - (42 + 11) - side / 2, 10 + 25.4 - (1.5 + 11) - side / 2
+    assert code.box == pytest.approx((left, top, side, side))
+    prove(inked)
+    upright = print_sheets("x.pdf", "x", [Sheet(120, 80, (Placed(one, 50, 10),))])
+    with pytest.raises(OutputProblem, match="does not read back"):
+        prove(replace(inked, pdf=upright.pdf))
 
 
 def test_lengths_are_in_millimetres() -> None:

@@ -160,7 +160,7 @@ def test_every_character_of_the_pdf_lies_in_the_box_of_its_text(stock: str, lots
     inked = labels(*lots, label_stock=stock)
     boxes = {
         number: [
-            element.box.moved(placed.x, placed.y)
+            placed.on_sheet(element.box)
             for placed in sheet.placed
             for element in placed.drawing.elements
             if isinstance(element, Text)

@@ -132,11 +132,18 @@ class Drawing:
 
 
 class Placed(NamedTuple):
-    """A drawing on a sheet, by its top left corner [mm]."""
+    """A drawing on a sheet: the top left corner [mm] of the room that it takes, and which way up it lies."""
 
     drawing: Drawing
     x: float
     y: float
+    turn: Literal[0, 180] = 0  # [degrees] 180: upside down, as the far side of a folded sheet
+
+    def on_sheet(self, box: Box) -> Box:
+        """Where a box of the drawing lies on the sheet."""
+        if self.turn == 180:
+            box = Box(self.drawing.width - box.right, self.drawing.height - box.bottom, box.width, box.height)
+        return box.moved(self.x, self.y)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -24,6 +24,7 @@ from tagmaker.paper.boxes import (
     Drawing,
     Element,
     Frame,
+    Placed,
     Rule,
     Sheet,
     Text,
@@ -125,12 +126,11 @@ def _words(drawing: Drawing) -> Iterable[str]:
 
 def _codes(sheet: Sheet, printer: Printer) -> Iterator[ExpectedCode]:
     fed = feed(printer, sheet.width, sheet.height)
-    for drawing, x, y in sheet.placed:
-        for element in drawing.elements:
+    for placed in sheet.placed:
+        for element in placed.drawing.elements:
             if isinstance(element, Code):
-                yield ExpectedCode(
-                    element.sized.symbol.text, fed.box(symbol_box(element).moved(x, y)), drawing.lot
-                )
+                box = fed.box(placed.on_sheet(symbol_box(element)))
+                yield ExpectedCode(element.sized.symbol.text, box, placed.drawing.lot)
 
 
 class _Stream(PDFObject):
@@ -183,8 +183,8 @@ class _Pen:
         """Add a page."""
         names = [self._forms.get(placed.drawing) or self._form(placed.drawing) for placed in sheet.placed]
         lines = [
-            f"q 1 0 0 1 {x * MM:.2f} {(sheet.height - y - drawing.height) * MM:.2f} cm /{name} Do Q"
-            for name, (drawing, x, y) in zip(names, sheet.placed, strict=True)
+            f"q {_place(placed, sheet.height)} cm /{name} Do Q"
+            for name, placed in zip(names, sheet.placed, strict=True)
         ]
         fed = feed(self._printer, sheet.width, sheet.height)
         if not fed.is_straight:
@@ -249,6 +249,14 @@ class _Pen:
                 for subset, codes in font.splitString(words, document)
             ]
         return pieces
+
+
+def _place(placed: Placed, height: float) -> str:
+    """The matrix that puts a form on a page of a height [mm] (ISO 32000-1, 8.3.4)."""
+    drawing, x, y, turn = placed
+    if turn == 180:
+        return f"-1 0 0 -1 {(x + drawing.width) * MM:.2f} {(height - y) * MM:.2f}"
+    return f"1 0 0 1 {x * MM:.2f} {(height - y - drawing.height) * MM:.2f}"
 
 
 def _point(x: float, y: float, height: float) -> str:
