@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tagmaker.errors import InputProblems, Problem, TagmakerError
+from tagmaker.farm import CARD_NAMES
 
 if TYPE_CHECKING:
     from tagmaker.paper.filing import Filed
@@ -152,6 +153,10 @@ def _first_label(_: click.Context, __: click.Parameter, value: str) -> int | Non
 
 _printer = click.option("--printer", metavar="NAME", help="A printer of the settings [the settings']")
 
+_card = click.option(
+    "--card", type=click.Choice(CARD_NAMES), help="Kind of crate card [crate_card of the settings, or quarter]."
+)
+
 _no_record = click.option(
     "--no-record", "remember", flag_value=False, default=True, help="Do not remember what was printed."
 )
@@ -208,8 +213,9 @@ def wraps(for_buyer: bool, **options: Any) -> None:
 @_printing
 @_printer
 @_no_record
+@_card
 def crates(**options: Any) -> None:
-    """Print crate cards, four a page."""
+    """Print crate cards, one a crate or bucket."""
     _print(("crates",), **options)
 
 
@@ -227,6 +233,7 @@ def checklist(**options: Any) -> None:
 @_on_labels
 @_printer
 @_no_record
+@_card
 def papers(**options: Any) -> None:
     """Print wrap labels, crate cards and the checklist."""
     _print(("wraps", "crates", "checklist"), **options)

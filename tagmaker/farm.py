@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 
 EVERY_DAY = frozenset(range(7))  # Monday 0 ... Sunday 6
+CARD_NAMES = ("quarter", "roll-102x152mm", "half", "twin", "tent")  # kinds of crate card
 QUARTER = timedelta(minutes=15)  # bench work is timed to a quarter hour
 
 
@@ -113,6 +114,7 @@ class Farm:
     label_stocks: Mapping[str, StockFigures] = field(default_factory=dict)  # the farm's own, by name
     printer: str | None = None  # the one to print for; None: one that prints everything where it belongs
     printers: Mapping[str, Printer] = field(default_factory=dict)  # by name
+    crate_card: str = "quarter"  # one of CARD_NAMES
     workday: Workday = Workday()
     field_c: tuple[float, ...] = (15.0,) * 12  # [°C] by month of the cut
     room_c: float = 20.0  # [°C] where stems open

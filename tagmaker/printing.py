@@ -39,6 +39,8 @@ class Wanted:
     first: int | None = 1  # label of the first sheet to begin with; None: the next free one, as remembered
     label_stock: str | None = None  # None: the farm's
     printer: str | None = None  # of the settings; None: the farm's
+    card: str | None = None  # kind of crate card; None: the farm's
+    weeks: int = 1  # of the checklist
     limit: int | None = None  # wrap labels at most; None: any number
     preview: bool = False  # a picture of every page beside its paper
 
@@ -315,6 +317,8 @@ def _draw(kind: str, job: Job, season: Season, wanted: Wanted, tell: Tell) -> In
         return replace(inked, labels=_labels_due(job, None))
     from tagmaker.paper.crates import crate_cards
 
+    if wanted.card is not None:
+        farm = replace(farm, crate_card=wanted.card)
     return crate_cards(job.lots, farm, crops, wording, now)
 
 

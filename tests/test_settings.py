@@ -36,6 +36,7 @@ def test_without_settings(tmp_path: Path) -> None:
     assert (farm.workday, farm.field_c, farm.room_c) == (Workday(), (15.0,) * 12, 20.0)
     assert (farm.half_cooling_h, farm.basis, farm.units, farm.day_first) == (4.0, "practice", None, None)
     assert (farm.paper_size, farm.label_stock, farm.link) == ("letter", "letter-3x10", None)
+    assert farm.crate_card == "quarter"
 
 
 def test_every_key(tmp_path: Path) -> None:
@@ -51,6 +52,7 @@ basis = "cautious"
 link = "https://example.org/l/{lot}?row={row}"
 paper_size = "A4"
 label_stock = "a4-3x7"
+crate_card = "tent"
 workday = ["06:15", "17:45"]
 days_off = ["Sun", "wednesday"]
 field_temperature = 50
@@ -92,6 +94,7 @@ per_bunch = "Bund"
     )
     assert (farm.name, farm.units, farm.day_first, farm.timezone) == ("Long Acre", "F", True, "Europe/Dublin")
     assert (farm.basis, farm.paper_size, farm.label_stock) == ("cautious", "a4", "a4-3x7")
+    assert farm.crate_card == "tent"
     assert farm.link == "https://example.org/l/{lot}?row={row}"
     assert farm.workday == Workday(time(6, 15), time(17, 45), frozenset({2, 6}))
     assert (farm.field_c, farm.room_c, farm.half_cooling_h) == ((10.0,) * 12, 18.0, 2.5)

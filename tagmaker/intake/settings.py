@@ -14,7 +14,7 @@ from typing import TypeVar
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from tagmaker.errors import InputProblems, Problem
-from tagmaker.farm import EVERY_DAY, Cooler, Farm, Printer, StockFigures, Use, Workday
+from tagmaker.farm import CARD_NAMES, EVERY_DAY, Cooler, Farm, Printer, StockFigures, Use, Workday
 from tagmaker.intake import settings_values as values
 from tagmaker.intake.columns import COLUMNS, column_named
 from tagmaker.intake.plain_text import listed, nearest, shown, squash
@@ -27,8 +27,8 @@ SHOP_VASE_DAYS = 4.0  # [d] what the shop of a farm without settings promises (c
 # fmt: off
 KEYS = (
     "farm", "units", "day_first", "timezone", "basis", "link", "paper_size", "label_stock", "label_stocks",
-    "printer", "printers", "workday", "days_off", "field_temperature", "room_temperature", "half_cooling",
-    "usual", "uses", "coolers", "crops", "columns",
+    "printer", "printers", "crate_card", "workday", "days_off", "field_temperature", "room_temperature",
+    "half_cooling", "usual", "uses", "coolers", "crops", "columns",
 )
 USE_KEYS = ("vase_days", "days", "leaves", "open")
 COOLER_KEYS = (
@@ -115,6 +115,7 @@ def _farm(top: SettingsTable, problems: list[Problem]) -> Farm:
         label_stocks=_stocks(top, problems),
         printer=_default_printer(top, printers),
         printers=printers,
+        crate_card=top.read("crate_card", values.one_of(*CARD_NAMES), "quarter"),
         workday=workday,
         field_c=top.read("field_temperature", _months(units), (15.0,) * 12),
         room_c=top.read("room_temperature", values.celsius(units, 5, 40), 20.0),

@@ -1,4 +1,4 @@
-"""Crate cards: one for every crate or bucket of every lot, four to a page with cut lines."""
+"""Crate cards: one for every crate or bucket of every lot."""
 
 from __future__ import annotations
 
@@ -8,9 +8,12 @@ from datetime import datetime
 
 from tagmaker.farm import Farm
 from tagmaker.lot import StorageCode, StorageDates
-from tagmaker.paper.boxes import Box, Drawing, Placed, Rule, Sheet
-from tagmaker.paper.crate_card import QR_SIDE, Crate, card, day_scale
+from tagmaker.paper.boxes import Box, Drawing, Sheet
+from tagmaker.paper.card_column import Crate
+from tagmaker.paper.card_stock import CardStock, card_stock
+from tagmaker.paper.crate_card import QR_SIDE, card
 from tagmaker.paper.crate_words import TEMPLATE, card_words
+from tagmaker.paper.day_scale import day_scale
 from tagmaker.paper.fitting import fit
 from tagmaker.paper.ink import Inked, print_sheets
 from tagmaker.paper.qr import lot_text, sized_symbol
@@ -19,8 +22,6 @@ from tagmaker.storage.lot_week import is_wet
 from tagmaker.wording import Wording
 
 FILE_NAME = "crate-cards.pdf"
-PAGES = {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}  # [mm] width and height, upright
-EDGE = 5.0  # [mm] of the page that printers leave white: cut lines stop there
 
 
 def crate_cards(
@@ -30,7 +31,7 @@ def crate_cards(
 
     Args:
         dated: the lots and their dates.
-        farm: paper size, link and workday.
+        farm: kind of card, paper size, link and workday.
         crops: stems per crate and bucket, hours in water, cautions.
         wording: the farm's words.
         now: the moment of printing.
@@ -47,47 +48,28 @@ def crate_sheets(
     dated: Sequence[StorageDates], farm: Farm, crops: CropTable, wording: Wording, now: datetime
 ) -> tuple[Sheet, ...]:
     """The pages of `crate_cards`, before they are ink; same arguments."""
-    width, height = PAGES[farm.paper_size]
+    stock, say = card_stock(farm.crate_card), wording.macros(TEMPLATE)
     cards = [
         drawing
         for lot in dated
         if lot.left is None or lot.left > 0
-        for drawing in _cards_of(lot, farm, crops, wording, now)
+        for drawing in _cards_of(lot, stock, farm, crops, wording, now)
     ]
     if not cards:
-        nothing = wording.macros(TEMPLATE).nothing()
-        words = fit(nothing, Box(10, 10, width / 2 - 20, 20), most=14, least=8, lines=3)
-        cards = [Drawing(width / 2, height / 2, (words,))]
-    cuts = _cut_lines(width, height)
-    return tuple(
-        Sheet(width, height, (Placed(cuts, 0, 0), *_quarters(cards[start : start + 4], width, height)))
-        for start in range(0, len(cards), 4)
-    )
-
-
-def _quarters(cards: Sequence[Drawing], width: float, height: float) -> Iterator[Placed]:
-    for n, drawing in enumerate(cards):
-        row, column = divmod(n, 2)
-        yield Placed(drawing, column * width / 2, row * height / 2)
-
-
-def _cut_lines(width: float, height: float) -> Drawing:
-    """A dashed cross through the middle of the page."""
-    dash = (3.0, 3.0)
-    across = Rule(EDGE, height / 2, width - EDGE, height / 2, 0.4, dash)
-    down = Rule(width / 2, EDGE, width / 2, height - EDGE, 0.4, dash)
-    return Drawing(width, height, (across, down))
+        width, height = stock.card_size(farm.paper_size)
+        words = fit(say.nothing(), Box(10, 10, width - 20, 20), most=14, least=8, lines=3)
+        cards = [Drawing(width, height, (words,))]
+    return tuple(stock.sheets(cards, farm.paper_size, say.fold()))
 
 
 def _cards_of(
-    dated: StorageDates, farm: Farm, crops: CropTable, wording: Wording, now: datetime
+    dated: StorageDates, stock: CardStock, farm: Farm, crops: CropTable, wording: Wording, now: datetime
 ) -> Iterator[Drawing]:
     """One card for each crate or bucket of a lot."""
     lot, say = dated.lot, wording.macros(TEMPLATE)
     words = card_words(dated, farm, crops, wording, now)
-    code = sized_symbol(lot_text(dated, farm.link), QR_SIDE, lot.where, lot.lot_code)
+    code = sized_symbol(lot_text(dated, farm.link), QR_SIDE, lot.where, lot.lot_code, stock.dpi)
     scale = day_scale(lot.cut, dated.sell_by, dated.into_water_by)
-    width, height = (side / 2 for side in PAGES[farm.paper_size])
     kind = "crate" if per_container(dated, crops)[1] else "bucket"
     shares = containers(dated, crops)
     uncounted = dated.left is None or is_wet(dated)
@@ -99,7 +81,7 @@ def _cards_of(
             if bunches is None
             else say.bunches_left(),
         )
-        yield card(width, height, words, crate, scale, code, lot.where)
+        yield card(stock, farm.paper_size, words, crate, scale, code, lot.where)
 
 
 def per_container(dated: StorageDates, crops: CropTable) -> tuple[int, bool]:

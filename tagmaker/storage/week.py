@@ -12,7 +12,7 @@ from tagmaker.lot import StorageCode, StorageDates
 from tagmaker.storage.climate import HIGH_C
 from tagmaker.storage.crops import CropTable
 from tagmaker.storage.day_strip import DayStrip, day_strip, selling_days
-from tagmaker.storage.lot_week import Job, Task, lot_jobs
+from tagmaker.storage.lot_week import Job, Task, departures, lot_jobs
 from tagmaker.storage.moments import DAY
 from tagmaker.storage.whereabouts import OUT, cooler_at, place_at
 
@@ -38,13 +38,13 @@ class LotWeek:
     """One lot on a cooler's page."""
 
     dated: StorageDates
-    jobs: tuple[tuple[Job, ...], ...]  # per day from today, those that fall to this cooler
-    outside: bool  # it is out of any cooler now; this is the one it was in last
+    jobs: tuple[tuple[Job, ...], ...]  # per day of the week, those that fall to this cooler
+    outside: bool  # it is out of any cooler as the week begins; this is the one it was in last
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CoolerWeek:
-    """One cooler's page for the days from today on."""
+    """One cooler's page for a week."""
 
     cooler: Cooler
     first_day: date
@@ -54,26 +54,33 @@ class CoolerWeek:
 
 
 def week_plans(
-    dated: Sequence[StorageDates], farm: Farm, crops: CropTable, now: datetime, days: int = WEEK
+    dated: Sequence[StorageDates], farm: Farm, crops: CropTable, now: datetime, ahead: int = 0
 ) -> tuple[CoolerWeek, ...]:
     """A page for every cooler of the farm, in the order of the settings.
 
-    A cooler's lots are those that stand in it now or will within the days asked for; a lot that
-    is outside stays on the page of its last cooler. Lots with nothing left are not listed.
+    A cooler's lots are those that stand in it now or will within the week; a lot that is outside
+    stays on the page of its last cooler. Lots with nothing left are not listed. A week that is
+    still to come lists the lots that will not have left by then; what is overdue now stands in
+    the first week alone.
 
     Args:
         dated: all lots of the farm with their dates.
         farm: coolers, uses and workday.
         crops: for buckets, hours in water and the tenderest crop.
-        now: the moment of printing; its day is the first.
-        days: how many days.
+        now: the moment of printing.
+        ahead: 0: the week from today on; 1: the one after it, and so on.
     """
-    lots = sorted((lot for lot in dated if lot.left is None or lot.left > 0), key=selling_order)
-    jobs = {lot.lot.lot_code: lot_jobs(lot, farm, now, days) for lot in lots}
-    return tuple(
-        _cooler_week(cooler, [(lot, jobs[lot.lot.lot_code]) for lot in lots], farm, crops, now, days)
-        for cooler in farm.coolers.values()
-    )
+    first = now.date() + DAY * WEEK * ahead
+    listed = [lot for lot in dated if lot.left is None or lot.left > 0]
+    lots = sorted((lot for lot in listed if not ahead or _is_there_on(lot, first)), key=selling_order)
+    jobs = [(lot, lot_jobs(lot, farm, now, WEEK * (ahead + 1))[-WEEK:]) for lot in lots]
+    return tuple(_cooler_week(cooler, jobs, farm, crops, now, first) for cooler in farm.coolers.values())
+
+
+def _is_there_on(dated: StorageDates, day: date) -> bool:
+    """Whether stems of a lot are still to leave on a day or later; a lot without a date stays."""
+    last = max((departure.leaves.date() for departure in departures(dated)), default=None)
+    return last is None or last >= day
 
 
 def selling_order(dated: StorageDates) -> tuple[bool, datetime, str]:
@@ -87,9 +94,10 @@ def _cooler_week(
     farm: Farm,
     crops: CropTable,
     now: datetime,
-    days: int,
+    first: date,
 ) -> CoolerWeek:
-    days_shown = [now.date() + DAY * ahead for ahead in range(days)]
+    days_shown = [first + DAY * n for n in range(WEEK)]
+    start = max(datetime.combine(first, time()), now)
     rows = []
     for dated, jobs in lots:
         if any(_stands_here(dated, farm, cooler, now, day) for day in days_shown):
@@ -97,21 +105,22 @@ def _cooler_week(
                 tuple(job for job in jobs_of_day if _is_done_here(dated, farm, cooler, now, day, job))
                 for day, jobs_of_day in zip(days_shown, jobs, strict=True)
             )
-            rows.append(LotWeek(dated=dated, jobs=here, outside=place_at(dated.lot, now) == OUT))
+            rows.append(LotWeek(dated=dated, jobs=here, outside=place_at(dated.lot, start) == OUT))
+    days = (days_shown[-1] - now.date()).days + 1
     selling = selling_days([row.dated for row in rows], cooler.name, farm, crops, now, days)
     strips = tuple(
         day_strip(
             day,
-            [(row.dated, row.jobs[ahead]) for row in rows],
+            [(row.dated, row.jobs[n]) for row in rows],
             [sale for sale in selling if sale.act_on == day],
             farm,
             crops,
         )
-        for ahead, day in enumerate(days_shown)
+        for n, day in enumerate(days_shown)
     )
     return CoolerWeek(
         cooler=cooler,
-        first_day=now.date(),
+        first_day=first,
         rows=tuple(rows),
         strips=strips,
         limits=limits(cooler, (row.dated for row in rows), crops),
