@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from tagmaker.errors import InputProblems, Problem, TagmakerError
+from tagmaker.errors import InputProblems, Problem, TagmakerError, UsageProblem
 from tagmaker.farm import CARD_NAMES
 
 if TYPE_CHECKING:
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from tagmaker.season import Season
 
 YEARS = range(2000, 2100)  # of --today (chosen: those a sheet's dates may have)
+MOST_WEEKS = 8  # of a checklist (chosen: longer than anything is stored)
 ROOM_DAYS = 14  # how far `dates` looks ahead for room in the coolers (chosen)
 
 
@@ -154,7 +155,9 @@ def _first_label(_: click.Context, __: click.Parameter, value: str) -> int | Non
 _printer = click.option("--printer", metavar="NAME", help="A printer of the settings [the settings']")
 
 _card = click.option(
-    "--card", type=click.Choice(CARD_NAMES), help="Kind of crate card [crate_card of the settings, or quarter]."
+    "--card",
+    type=click.Choice(CARD_NAMES),
+    help="Kind of crate card [crate_card of the settings, or quarter].",
 )
 
 _no_record = click.option(
@@ -223,8 +226,18 @@ def crates(**options: Any) -> None:
 @_printing
 @_printer
 @click.option("--blank", is_flag=True, help="The standing grid, to laminate and write on week after week.")
+@click.option(
+    "--weeks",
+    type=click.IntRange(1, MOST_WEEKS),
+    default=1,
+    help="So many weeks from today on, each on pages of its own [1].",
+)
 def checklist(**options: Any) -> None:
     """Print the weekly checklist, a page a cooler."""
+    if options["blank"] and options["weeks"] > 1:
+        raise UsageProblem(
+            f"--weeks must be 1 with --blank (got {options['weeks']}): the standing grid is for every week."
+        )
     _print(("checklist",), remember=False, **options)
 
 

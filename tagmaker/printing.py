@@ -298,9 +298,11 @@ def _draw(kind: str, job: Job, season: Season, wanted: Wanted, tell: Tell) -> In
         from tagmaker.paper.checklist import cooler_checklists
         from tagmaker.storage.room import room
 
-        rooms = room(season.dated, farm, crops, now, 7)
+        rooms = room(season.dated, farm, crops, now, 7 * wanted.weeks)
         told = _told(season, season.dated)  # what the readings cost each lot is the report's to say
-        return cooler_checklists(job.lots, farm, crops, wording, now, rooms, told, blank=wanted.blank)
+        return cooler_checklists(
+            job.lots, farm, crops, wording, now, rooms, told, blank=wanted.blank, weeks=wanted.weeks
+        )
     if not job.lots:
         tell(f"no {kind} to print: {_why_none(wanted)}")
         return None

@@ -51,7 +51,13 @@ def test_every_kind_of_card_can_be_asked_for_by_its_name() -> None:
 @pytest.mark.parametrize("paper", PAPERS)
 @pytest.mark.parametrize(
     ("card", "placed"),
-    [("quarter", [3]), ("roll-102x152mm", [1, 1, 1]), ("half", [2, 1]), ("twin", [4, 2]), ("tent", [2, 2, 2])],
+    [
+        ("quarter", [3]),
+        ("roll-102x152mm", [1, 1, 1]),
+        ("half", [2, 1]),
+        ("twin", [4, 2]),
+        ("tent", [2, 2, 2]),
+    ],
 )
 def test_three_crates_take_so_many_places_on_so_many_pages(paper: str, card: str, placed: list[int]) -> None:
     """The sizes of the pages too: the farm's paper, or exactly the roll's label."""
@@ -160,7 +166,9 @@ def test_type_grows_with_the_card(monkeypatch: pytest.MonkeyPatch) -> None:
     stocks = {str(width): CardStock(name="own", page=(width, width * 1.4)) for width in range(105, 216, 10)}
     monkeypatch.setattr("tagmaker.paper.card_stock.CARDS", stocks)
     sizes = [
-        next(text.size for text in text_elements(pages_of(name)) if text.lines[0].text.startswith("FRI 5 MAR"))
+        next(
+            text.size for text in text_elements(pages_of(name)) if text.lines[0].text.startswith("FRI 5 MAR")
+        )
         for name in stocks
     ]
     assert [pair for pair in pairwise(sizes) if pair[0] > pair[1]] == []

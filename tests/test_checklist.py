@@ -14,7 +14,8 @@ from tagmaker.farm import Cooler, Farm
 from tagmaker.lot import Lot, Move, Note, State, StorageCode, StorageDates, Surface, Verdict
 from tagmaker.paper.boxes import Box, Frame, Rule, Sheet, Trace
 from tagmaker.paper.checklist import checklist_sheets, cooler_checklists
-from tagmaker.paper.checklist_grid import PAGES, WRITE_ON, Grid
+from tagmaker.paper.checklist_foot import CHART_WIDTH
+from tagmaker.paper.checklist_grid import FOOT, PAGES, WRITE_ON, Grid
 from tagmaker.paper.checklist_rows import paginate
 from tagmaker.paper.checklist_words import TEMPLATE, job_paragraphs
 from tagmaker.paper.proof import prove
@@ -137,18 +138,36 @@ def test_lots_that_do_not_fit_continue_on_further_pages() -> None:
     assert len(pages) > 1
 
 
-@pytest.mark.parametrize("count", [0, 1, 5, 30])
-def test_eight_blank_rows_wait_for_lots_that_come_in(count: int) -> None:
-    """Whatever the number of lots, eight rows more than lots."""
+def rows_on(page: Sheet) -> list[Box]:
+    """The rows of a page that have a box for what is left: lots', and blank ones."""
+    wide = Grid(page.width, page.height).inner.width
+    frames = [element for element in page.placed[0].drawing.elements if isinstance(element, Frame)]
+    return [frame.box for frame in frames if math.isclose(frame.box.width, wide)]
+
+
+@pytest.mark.parametrize(("count", "least"), [(0, 8), (1, 8), (3, 4), (30, 8), (400, 8)])
+def test_blank_rows_wait_for_lots_that_come_in(count: int, least: int) -> None:
+    """Eight at least, or four where that keeps the list on one page; the last page is full of them."""
     pages = pages_of(*season(count), farm=one_cooler())
-    grid = Grid(*PAGES["letter"])
-    rows = [
-        element
-        for page in pages
-        for element in page.placed[0].drawing.elements
-        if isinstance(element, Frame) and math.isclose(element.box.width, grid.inner.width)
-    ]
-    assert len(rows) == count + 8
+    rows = [row for page in pages for row in rows_on(page)]
+    assert len(rows) >= count + least
+    assert (len(pages) == 1) == (count <= 3)
+    end = Grid(*PAGES["letter"]).inner.bottom - (FOOT + 1.5 if len(pages) == 1 else 0.0)
+    assert end - WRITE_ON - 2 <= rows[-1].bottom <= end
+
+
+def test_a_full_list_repeats_its_heads_on_every_page() -> None:
+    """400 lots: every page names cooler, week, days and its own number of all."""
+    pages = pages_of(*season(400), farm=one_cooler())
+    for number, page in enumerate(pages, 1):
+        expected = [
+            "COOLER walk-in",
+            "MON 1 MAR to SUN 7 MAR",
+            "MON 1 MAR",
+            f"page {number} of {len(pages)}",
+            "left",
+        ]
+        assert [text for text in expected if text not in texts([page])] == []
 
 
 def test_rows_fill_pages_in_order() -> None:
@@ -216,7 +235,7 @@ def test_the_strip_puts_the_days_lots_together() -> None:
     expected = [
         "Into water by 6 PM: 041 (12), 042 (6), fills 3 buckets",
         "Sell by 6:30 AM stall, 30 bunches: 041 (12), 042 (6), 044 (12)",
-        "STALL SAT 6: into water FRI by 6 PM, from 041, 042, 043; in water 044",
+        "STALL SAT 6: into water by 6 PM, from 041, 042, 043; in water 044",
     ]
     assert [text for text in expected if text not in words] == []
 
@@ -408,6 +427,132 @@ def test_the_standing_grid_has_no_dates_and_rows_down_to_the_foot(paper: str) ->
     assert [pair for page in pages for pair in overlapping(page)] == []
 
 
+# ---- several weeks
+
+
+def week_heads(pages: tuple[Sheet, ...]) -> list[str]:
+    """The week of each page."""
+    return [text for page in pages for text in texts([page]) if " to " in text and "MAR" in text]
+
+
+def test_each_week_has_pages_of_its_own_from_the_day_after_the_last_one() -> None:
+    """Three weeks of two coolers: a set of pages a week, counted for each cooler and week."""
+    pages = pages_of(sample_dates(), weeks=3)
+    weeks = ["MON 1 MAR to SUN 7 MAR", "MON 8 MAR to SUN 14 MAR", "MON 15 MAR to SUN 21 MAR"]
+    assert week_heads(pages) == [week for week in weeks for _ in range(2)]
+    assert [text for text in texts(pages) if text.startswith("page ")] == ["page 1 of 1"] * 6
+
+
+def test_the_first_of_several_weeks_is_the_one_that_is_printed_alone() -> None:
+    """Word for word."""
+    lots = season(12)
+    alone = pages_of(*lots, room=overfull(sample_farm(), lots))
+    rooms = room(lots, sample_farm(), CROPS, NOW, 21)
+    several = pages_of(*lots, room=rooms, weeks=3)
+    assert texts(several[: len(alone)]) == texts(alone)
+
+
+def test_a_later_week_lists_what_is_still_there_with_its_own_days() -> None:
+    """What leaves in the first week is gone from the second; what leaves in the second has its jobs there."""
+    later = sample_dates(
+        sample_lot(lot_code="042"),
+        sell_by=datetime(2027, 3, 13, 6, 30),
+        into_water_by=datetime(2027, 3, 12, 18),
+    )
+    first, second, third = (
+        texts([page]) for page in pages_of(sample_dates(), later, farm=one_cooler(), weeks=3)
+    )
+    assert [code in first for code in ("041", "042")] == [True, True]
+    assert [code in second for code in ("041", "042")] == [False, True]
+    assert [code in third for code in ("041", "042")] == [False, False]
+    assert "into water by 6 PM, 12 bunches" in second
+    assert "Into water by 6 PM: 042 (12), fills 2 buckets" in second
+
+
+def test_what_is_overdue_stands_in_the_first_week_alone() -> None:
+    """No later page says NOW, PAST or fan: by then it is done, or it is printed again."""
+    wet = sample_lot(lot_code="041", surface=Surface.WET, in_cooler=None)
+    undated: dict[str, Any] = {"sell_by": None, "into_water_by": None, "state": State.UNDATED}
+    pages = pages_of(*season(40), sample_dates(wet, **undated), farm=one_cooler(), weeks=2)
+    assert "NOW: fan until no drops" in texts(pages)
+    first = week_heads(pages).index("MON 8 MAR to SUN 14 MAR")
+    overdue = ("NOW", "PAST", "SELL NOW")
+    assert [text for text in texts(pages[:first]) if text.startswith(overdue)] != []
+    assert [text for text in texts(pages[first:]) if text.startswith(overdue)] == []
+
+
+def test_readings_are_drawn_on_the_first_week_and_later_ones_have_room_to_write() -> None:
+    """The chart is of last week, as are the notes on the log; limits and boxes for readings are on all."""
+    told = story(logged(4.0, until=datetime(2027, 3, 29, 9)))
+    told = replace(told, cooler=replace(told.cooler, name="walk-in"))
+    first, second = pages_of(farm=one_cooler(), told=[told], weeks=2)
+    drawn = [any(isinstance(e, Trace) for e in page.placed[0].drawing.elements) for page in (first, second)]
+    assert drawn == [True, False]
+    assert ["NOTES" in texts([page]) for page in (first, second)] == [False, True]
+    ended = ["the log of barn ended" in " ".join(texts([page])) for page in (first, second)]
+    assert ended == [True, False]
+    for page in (first, second):
+        assert "LOW since last look: not below 36 °F" in texts([page])
+    lines = [
+        e for e in second.placed[0].drawing.elements if isinstance(e, Rule) and e.x2 - e.x1 == CHART_WIDTH
+    ]
+    edges = [
+        e.box
+        for e in second.placed[0].drawing.elements
+        if isinstance(e, Frame) and e.box.width == CHART_WIDTH
+    ]
+    (box,) = edges
+    heights = sorted([box.y, *(line.y1 for line in lines), box.bottom])
+    assert min(b - a for a, b in pairwise(heights)) >= WRITE_ON
+
+
+def test_without_readings_every_week_has_a_chart_to_plot_by_hand() -> None:
+    """It is of the week itself, so it is wanted on each."""
+    pages = pages_of(farm=one_cooler(), weeks=2)
+    assert ["TEMPERATURE: no readings, plot by hand" in texts([page]) for page in pages] == [True, True]
+
+
+def test_the_code_of_each_week_names_it() -> None:
+    """A scan tells the lists of two weeks apart."""
+    said = [code.sized.symbol.text for code in codes(pages_of(farm=one_cooler(), weeks=2))]
+    assert said == ["COOLER WALK-IN WEEK 2027-03-01", "COOLER WALK-IN WEEK 2027-03-08"]
+
+
+# ---- a strip that leaves room for lots
+
+
+def test_a_crowded_day_counts_its_lots_and_leaves_the_rest_to_their_rows() -> None:
+    """Thirty lots on one day: the strip counts them, with bunches; with three, each is named."""
+    lots = [sample_dates(sample_lot(lot_code=f"{100 + n}")) for n in range(30)]
+    crowd = texts(pages_of(*lots, farm=one_cooler()))
+    few = texts(pages_of(*lots[:3], farm=one_cooler()))
+    assert "Into water by 6 PM: 100 (12), 101 (12), 102 (12), fills 5 buckets" in few
+    named = [text for text in crowd if text.startswith("Into water by 6 PM: ")]
+    eight = ", ".join(f"{100 + n} (12)" for n in range(8))
+    assert named == [f"Into water by 6 PM: {eight} and 22 more, fills 45 buckets"]
+
+
+def test_a_strip_that_would_be_too_high_merges_what_leaves_on_a_day() -> None:
+    """Departures at six hours: one text for those of a kind, with the lots counted, and a lone lot named."""
+    lots = [
+        sample_dates(
+            sample_lot(lot_code=f"{100 + n}"),
+            orders=(
+                sample_order(
+                    leaves=datetime(2027, 3, 5, 8 + n // 2), stems=120, into_water_by=None, use="shop"
+                ),
+            ),
+        )
+        for n in range(13)
+    ]
+    words = texts(pages_of(*lots, farm=one_cooler()))
+    (said,) = [text for text in words if text.startswith("Leaves")]
+    assert said == (
+        "Leaves 8 AM shop: 2 lots (24); 9 AM shop: 2 lots (24); 10 AM shop: 2 lots (24); "
+        "11 AM shop: 2 lots (24); NOON shop: 2 lots (24); 1 PM shop: 2 lots (24); 2 PM shop: 112 (12)"
+    )
+
+
 # ---- that nothing collides
 
 
@@ -444,11 +589,11 @@ def test_only_names_are_ever_cut(paper: str) -> None:
 
 @pytest.mark.parametrize("paper", PAPERS)
 def test_ink_keeps_off_the_seal_of_the_film(paper: str) -> None:
-    """Read back from the PDF: at least 6 mm white all round, 7 below."""
+    """Read back from the PDF: nothing that is printed comes within 6 mm of the line that is cut along."""
     farm = worst_farm(paper_size=paper)
     width, height = PAGES[paper]
     inked = cooler_checklists(worst(), farm, CROPS, Wording("F"), NOW)
-    inside = Box(6, 6, width - 12, height - 6 - 7)
+    inside = Box(5, 5, width - 10, height - 5 - 7).inset(6 - 0.05)
     assert [box for _, box in characters(inked) if not inside.holds(box)] == []
 
 

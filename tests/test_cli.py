@@ -131,6 +131,55 @@ def test_a_lot_with_none_left_prints_nothing(tmp_path: Path) -> None:
     assert "no cut lot has stems left" in result.stderr
 
 
+@pytest.mark.parametrize("command", ["crates", "papers"])
+def test_a_kind_of_crate_card_is_asked_for_by_name(tmp_path: Path, command: str) -> None:
+    """The option goes before the settings, and the settings before the quarter card."""
+    path = sheet(tmp_path, good("041"))
+
+    def page(*options: str) -> tuple[int, int]:
+        assert run(command, path, *TODAY, "--no-record", *options).exit_code == 0
+        box = PdfReader(tmp_path / "papers" / "crate-cards.pdf").pages[0].mediabox
+        return round(box.width), round(box.height)
+
+    letter, roll = (612, 792), (289, 431)  # [pt]
+    assert page() == letter
+    assert page("--card", "roll-102x152mm") == roll
+    (tmp_path / "tagmaker.toml").write_text('units = "F"\ncrate_card = "roll-102x152mm"\n', encoding="utf-8")
+    assert page() == roll
+    assert page("--card", "quarter") == letter
+
+
+def test_an_unknown_kind_of_crate_card_is_a_usage_problem(tmp_path: Path) -> None:
+    """It names those that there are; in the settings it is a problem of its key."""
+    path = sheet(tmp_path, good("041"))
+    result = run("crates", path, *TODAY, "--card", "postcard")
+    assert result.exit_code == 2
+    assert "'quarter', 'roll-102x152mm', 'half', 'twin', 'tent'" in result.stderr
+    (tmp_path / "tagmaker.toml").write_text('crate_card = "postcard"\n', encoding="utf-8")
+    result = run("crates", path, *TODAY)
+    expected = (
+        'crate_card must be "quarter" or "roll-102x152mm" or "half" or "twin" or "tent" (got "postcard")'
+    )
+    assert (result.exit_code, expected in result.stderr) == (1, True)
+
+
+def test_a_checklist_for_several_weeks_has_pages_for_each(tmp_path: Path) -> None:
+    """Three weeks of one cooler: three pages, each with its own week."""
+    result = run("checklist", sheet(tmp_path, good("041")), *TODAY, "--weeks", "3")
+    assert result.exit_code == 0, result.output
+    pages = PdfReader(tmp_path / "papers" / "cooler-checklist.pdf").pages
+    weeks = ["TUE 23 MAR to MON 29 MAR", "TUE 30 MAR to MON 5 APR", "TUE 6 APR to MON 12 APR"]
+    assert [week in page.extract_text() for week, page in zip(weeks, pages, strict=True)] == [True] * 3
+
+
+@pytest.mark.parametrize("options", [("--weeks", "0"), ("--weeks", "9"), ("--weeks", "2", "--blank")])
+def test_weeks_that_cannot_be_printed_are_a_usage_problem(tmp_path: Path, options: tuple[str, ...]) -> None:
+    """One to eight; a standing grid is for every week."""
+    result = run("checklist", sheet(tmp_path, good("041")), *TODAY, *options)
+    assert (result.exit_code, "--weeks" in result.stderr) == (2, True)
+    assert not (tmp_path / "papers").exists()
+
+
 def test_an_empty_sheet_still_gives_a_checklist(tmp_path: Path) -> None:
     """Headers only: nothing to label, and a checklist with rows to write in."""
     result = run("papers", sheet(tmp_path), *TODAY)

@@ -349,7 +349,7 @@ def test_every_caution_and_handling_line_is_on_the_worst_cards(paper: str, card:
 @pytest.mark.parametrize("card", CARD_NAMES)
 @pytest.mark.parametrize("paper", PAPERS)
 def test_ink_keeps_off_the_edge_of_the_page(paper: str, card: str) -> None:
-    """Read back from the PDF: 4.9 mm at the sides, as lasers ask, 6.9 mm below, as inkjets do; 2.9 on a roll."""
+    """Read back from the PDF: 4.9 mm at the sides (lasers), 6.9 mm below (inkjets); 2.9 mm on a roll."""
     farm = sample_farm(paper_size=paper, crate_card=card)
     roll = card.startswith("roll")
     width, height = (102.0, 152.0) if roll else {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}[paper]

@@ -451,6 +451,71 @@ def test_spare_stems_are_those_promised_to_no_order() -> None:
     assert spare_stems(dates(a_lot(stems=None))) is None
 
 
+# ---- weeks to come
+
+
+def weeks_of(*lots: StorageDates, count: int = 3) -> list[CoolerWeek]:
+    """The barn's weeks, one after another."""
+    return [week_plans(lots, FARM, CROPS, NOW, ahead)[0] for ahead in range(count)]
+
+
+def test_weeks_follow_one_another_without_a_gap() -> None:
+    """Each begins on the day after the last one's end, and has seven days."""
+    days = [strip.day for week in weeks_of(dates()) for strip in week.strips]
+    assert days == [NOW.date() + timedelta(days=n) for n in range(21)]
+    assert [week.first_day for week in weeks_of(dates())] == days[::7]
+
+
+def test_the_jobs_of_the_weeks_are_those_of_all_their_days() -> None:
+    """Cut into weeks, no job of three weeks is lost, doubled or moved."""
+    order = an_order(at(31), 35, into_water_by=at(30, 18))
+    lot = dates(
+        orders=(order,), sell_by=at(38), into_water_by=at(37, 18), tests_on=(at(20).date(), at(32).date())
+    )
+    together = [jobs for week in weeks_of(lot) for row in week.rows for jobs in row.jobs]
+    assert together == list(lot_jobs(lot, FARM, NOW, 21))
+    assert [len(week.rows) for week in weeks_of(lot)] == [1, 1, 1]
+
+
+def test_a_week_to_come_lists_what_will_not_have_left() -> None:
+    """Gone with its last departure; a lot past its sell-by is not there, one without a date still is."""
+    lots = [
+        dates(a_lot(lot_code="401")),
+        dates(a_lot(lot_code="402"), sell_by=at(34), into_water_by=at(33, 18)),
+        dates(a_lot(lot_code="403"), state=State.PAST, sell_by=at(20)),
+        dates(a_lot(lot_code="404"), state=State.UNDATED, sell_by=None, into_water_by=None),
+        dates(a_lot(lot_code="405"), orders=(an_order(at(35), 20, verdict=Verdict.NOT_FOR),)),
+    ]
+    assert [sorted(codes(week)) for week in weeks_of(*lots)] == [
+        ["401", "402", "403", "404", "405"],
+        ["402", "404", "405"],
+        ["404"],
+    ]
+
+
+def test_a_lot_stands_on_the_page_of_the_cooler_it_will_be_in() -> None:
+    """Moved on the second Monday: on both pages that week, on the new cooler's alone from then on."""
+    move = Move(since=at(29, 12), place="porch")
+    lot = dates(a_lot(moves=(move,)), sell_by=at(41), into_water_by=at(40, 18))
+    listed = [
+        [week.cooler.name for week in week_plans([lot], FARM, CROPS, NOW, ahead) if week.rows]
+        for ahead in range(3)
+    ]
+    assert listed == [["barn"], ["barn", "porch"], ["porch"]]
+
+
+def test_a_selling_day_to_come_stands_in_the_week_that_its_hands_are_needed() -> None:
+    """The stall's second Saturday asks for water on the Friday before it, in the second week."""
+    lot = dates(a_lot(use="stall"), sell_by=at(34, 6, 30), into_water_by=at(33, 18))
+    found = [
+        (ahead, strip.day, selling.leaves)
+        for ahead, week in enumerate(weeks_of(lot))
+        for strip in week.strips
+        for selling in strip.selling
+    ]
+    assert found == [(0, at(26).date(), at(27, 6, 30)), (1, at(33).date(), at(34, 6, 30))]
+
+
 # ---- the limits
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -11,10 +11,11 @@ from tagmaker.farm import Cooler, Farm
 from tagmaker.lot import StorageDates
 from tagmaker.paper import checklist_grid as layout
 from tagmaker.paper.boxes import Box, Drawing, Element, Placed, Rule, Sheet
-from tagmaker.paper.checklist_foot import QR_SIDE, advice_of, chart_box, foot
+from tagmaker.paper.checklist_foot import advice_of, chart_box, foot, notes
 from tagmaker.paper.checklist_grid import DAYS, Grid
-from tagmaker.paper.checklist_rows import Row, blank_row, draw_row, lot_row, paginate, rows_head, stretched
-from tagmaker.paper.checklist_words import TEMPLATE, job_paragraphs, row_words, strip_paragraphs
+from tagmaker.paper.checklist_rows import Row, draw_row, lot_row, pages_of, rows_head
+from tagmaker.paper.checklist_trim import trim_marks
+from tagmaker.paper.checklist_words import NAMED, TEMPLATE, job_paragraphs, row_words, strip_paragraphs
 from tagmaker.paper.cooler_charts import empty_chart, week_chart
 from tagmaker.paper.fonts import font_problems
 from tagmaker.paper.ink import Inked, print_sheets
@@ -22,13 +23,13 @@ from tagmaker.paper.qr import SizedSymbol, link_text, sized_symbol
 from tagmaker.paper.stacking import Paragraph
 from tagmaker.storage.cooler_summary import CoolerSummary
 from tagmaker.storage.crops import CropTable
+from tagmaker.storage.day_strip import DayStrip
 from tagmaker.storage.page_names import cooler_page_names
 from tagmaker.storage.room import RoomDay
 from tagmaker.storage.week import CoolerWeek, Limits, limits, week_plans
 from tagmaker.wording import Wording
 
 FILE_NAME = "cooler-checklist.pdf"
-BLANK_ROWS = 8  # for lots that come in during the week
 WRITTEN_STRIP = 30.0  # [mm] height of the strip where it is written by hand
 
 
@@ -46,7 +47,6 @@ class _Plan:
     low: str
     high: str
     rows: tuple[Row, ...]
-    fill: bool  # blank rows down to the foot
     chart: Sequence[Element]
     code: SizedSymbol
 
@@ -61,8 +61,9 @@ def cooler_checklists(
     told: Sequence[CoolerSummary] = (),
     *,
     blank: bool = False,
+    weeks: int = 1,
 ) -> Inked:
-    """The checklists of all coolers for the seven days from today, as a PDF in memory.
+    """The checklists of all coolers for the weeks from today on, as a PDF in memory.
 
     Args:
         dated: the lots and their dates.
@@ -73,12 +74,13 @@ def cooler_checklists(
         room: room taken per cooler and day, and the lots to move where it overflows.
         told: what the thermometers of the coolers showed; without it the chart is for plotting by hand.
         blank: the standing grid instead: no dates, every row to be written in.
+        weeks: how many, each on pages of its own.
 
     Raises:
         InputProblems: a link is too long for its code, a template is faulty, or the font lacks a
             character.
     """
-    sheets = checklist_sheets(dated, farm, crops, wording, now, room, told, blank=blank)
+    sheets = checklist_sheets(dated, farm, crops, wording, now, room, told, blank=blank, weeks=weeks)
     return print_sheets(FILE_NAME, wording.macros(TEMPLATE).title(), sheets)
 
 
@@ -92,6 +94,7 @@ def checklist_sheets(
     told: Sequence[CoolerSummary] = (),
     *,
     blank: bool = False,
+    weeks: int = 1,
 ) -> tuple[Sheet, ...]:
     """The pages of `cooler_checklists`, before they are ink; same arguments."""
     _check_names(dated)
@@ -102,10 +105,12 @@ def checklist_sheets(
         by_cooler = {summary.cooler.name: summary for summary in told}
         plans = [
             _week_plan(grid, week, farm, wording, now, room, by_cooler.get(week.cooler.name))
-            for week in week_plans(dated, farm, crops, now)
+            for ahead in range(weeks)
+            for week in week_plans(dated, farm, crops, now, ahead)
         ]
+    cuts = trim_marks(grid.width, grid.height)
     return tuple(
-        Sheet(grid.width, grid.height, (Placed(drawing, 0, 0),))
+        Sheet(grid.width, grid.height, (Placed(drawing, 0, 0), Placed(cuts, 0, 0)))
         for plan in plans
         for drawing in _pages(grid, plan, wording)
     )
@@ -133,6 +138,7 @@ def _week_plan(
 ) -> _Plan:
     say = wording.macros(TEMPLATE)
     rooms = {day.day: day for day in room if day.cooler == week.cooler.name}
+    told = summary.notes if summary and week.first_day == now.date() else ()
     days = [strip.day for strip in week.strips]
     rows = [
         lot_row(
@@ -150,18 +156,14 @@ def _week_plan(
         strip_head=(
             Paragraph(say.strip_head(), 10, "bold"),
             Paragraph(say.strip_help(), 8, before=0.7),
-            *(
-                Paragraph(wording.say(note), 8, "bold", before=1.2)
-                for note in (summary.notes if summary else ())
-            ),
+            *(Paragraph(wording.say(note), 8, "bold", before=1.2) for note in told),
         ),
-        strip=tuple(strip_paragraphs(strip, rooms.get(strip.day), wording) for strip in week.strips),
+        strip=tuple(_strip_cell(grid, strip, rooms.get(strip.day), wording) for strip in week.strips),
         strip_least=0.0,
         low=say.low(limit_c=week.limits.low_c),
         high=say.high(limit_c=week.limits.high_c),
-        rows=(*rows, *(blank_row() for _ in range(BLANK_ROWS))),
-        fill=False,
-        chart=_chart(grid, week, summary, wording),
+        rows=tuple(rows),
+        chart=tuple(_chart(grid, week, summary, wording, now)),
         code=_code(week.cooler, farm, f"{week.first_day:%Y-%m-%d}", wording),
     )
 
@@ -186,21 +188,34 @@ def _blank_plan(grid: Grid, cooler: Cooler, farm: Farm, crops: CropTable, wordin
         low=say.low_blank(limit_c=bounds.low_c),
         high=say.high(limit_c=bounds.high_c),
         rows=(),
-        fill=True,
         chart=_empty_chart(grid, bounds, tuple(day.split(" ")[0] for day in days), wording),
         code=_code(cooler, farm, "", wording),
     )
 
 
+def _strip_cell(grid: Grid, strip: DayStrip, room: RoomDay | None, wording: Wording) -> tuple[Paragraph, ...]:
+    """A day's strip with as many lots named as keep it low; the rest are counted, and stand in their rows."""
+    for named in NAMED:
+        cell = strip_paragraphs(strip, room, wording, named)
+        if layout.day_height(grid, cell) <= layout.STRIP_WISHED:
+            break
+    return cell
+
+
 def _chart(
-    grid: Grid, week: CoolerWeek, summary: CoolerSummary | None, wording: Wording
-) -> Sequence[Element]:
-    """What was read last week; without any, the week to come, to be plotted by hand."""
+    grid: Grid, week: CoolerWeek, summary: CoolerSummary | None, wording: Wording, now: datetime
+) -> Iterable[Element]:
+    """What was read last week; without any, the week to come, to be plotted by hand.
+
+    What was read stands on the first week's page; the later ones have room for notes in its place.
+    """
+    box, say = chart_box(_foot_box(grid)), wording.macros(TEMPLATE)
     if summary is None or summary.week is None:
         days = tuple(wording.day(strip.day).split(" ")[0] for strip in week.strips)
         return _empty_chart(grid, week.limits, days, wording)
-    head = wording.macros(TEMPLATE).chart_head(by_hand=False)
-    box = chart_box(_foot_box(grid))
+    if week.first_day != now.date():
+        return notes(box, say.notes_head())
+    head = say.chart_head(by_hand=False)
     return week_chart(summary, box, wording, head, week.limits.low_c, week.limits.high_c)
 
 
@@ -220,32 +235,25 @@ def _code(cooler: Cooler, farm: Farm, week: str, wording: Wording) -> SizedSymbo
         text = link_text(farm.link, cooler_page_names(farm.coolers)[cooler.name], 0)
     else:
         text = wording.macros(TEMPLATE).code_text(cooler=cooler.name, first=week)
-    return sized_symbol(text, QR_SIDE, f"the checklist of {cooler.name}")
+    return sized_symbol(text, layout.QR_SIDE, f"the checklist of {cooler.name}")
 
 
 def _pages(grid: Grid, plan: _Plan, wording: Wording) -> Iterator[Drawing]:
     """The pages of a cooler: the first with strip, thermometer and foot, the others with rows alone."""
     say = wording.macros(TEMPLATE)
     inner = grid.inner
-    fixed = layout.HEAD + layout.DAY_HEAD + 3 * layout.WRITE_ON + 2 * layout.CAPTION + layout.FOOT + 4
+    fixed = layout.HEAD + layout.DAY_HEAD + 3 * layout.WRITE_ON + 2 * layout.CAPTION + layout.FOOT + 2.5
     tall = max(layout.strip_height(grid, plan.strip_head, plan.strip, inner.height - fixed), plan.strip_least)
     room = inner.height - fixed - tall
-    rows = plan.rows
-    if plan.fill:
-        rows = (blank_row(),) * int(room / blank_row().height)
-    rows = stretched(rows, room)
     later = inner.height - layout.CONTINUED_HEAD - layout.DAY_HEAD - layout.CAPTION - 1
-    shares = paginate([row.height for row in rows], room, later)
-    start = 0
-    for number, count in enumerate(shares, start=1):
-        page = say.page(number=number, count=len(shares))
-        shown = rows[start : start + count]
+    pages = pages_of(plan.rows, room, later)
+    for number, shown in enumerate(pages, start=1):
+        page = say.page(number=number, count=len(pages))
         if number == 1:
             elements = _first_page(grid, plan, tall, shown, page, wording)
         else:
             elements = _further_page(grid, plan, shown, page, wording)
         yield Drawing(grid.width, grid.height, tuple(elements), where=plan.cooler)
-        start += count
 
 
 def _first_page(
@@ -256,7 +264,7 @@ def _first_page(
     y = inner.y + layout.HEAD
     yield from layout.day_heads(grid, y, plan.days)
     y += layout.DAY_HEAD
-    yield from layout.strip(grid, y, tall, plan.strip_head, plan.strip)
+    yield from layout.strip(grid, y, tall, plan.strip_head, plan.strip, plan.code)
     y += tall
     yield from layout.write_on_row(grid, y, layout.WRITE_ON, say.mould())
     y += layout.WRITE_ON
@@ -268,7 +276,7 @@ def _first_page(
     yield from _rows(grid, y, rows, wording)
     box = _foot_box(grid)
     yield Rule(inner.x, box.y - 1.5, inner.right, box.y - 1.5, width=1)
-    yield from foot(box, plan.chart, advice_of(wording, TEMPLATE), plan.code)
+    yield from foot(box, plan.chart, advice_of(wording, TEMPLATE), say.laminating())
 
 
 def _further_page(

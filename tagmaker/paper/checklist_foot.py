@@ -1,41 +1,51 @@
-"""The foot of a checklist page: a chart of the temperature, what to do when, and the code."""
+"""The foot of a checklist page: a chart of the temperature or room for notes, and what to do when."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from tagmaker.paper.boxes import Box, Code, Element
-from tagmaker.paper.qr import SizedSymbol
+from tagmaker.paper.boxes import Box, Element, Frame, Rule
+from tagmaker.paper.checklist_grid import THIN, WRITE_ON
+from tagmaker.paper.fitting import fit
 from tagmaker.paper.stacking import Paragraph, squeezed, stack
 from tagmaker.wording import Wording
 
-CHART_WIDTH = 76.0  # [mm]
-QR_SIDE = 27.0  # [mm]
+CHART_WIDTH = 74.0  # [mm]
+COLUMNS = 4  # of advice
+GAP = 2.5  # [mm] between two columns
+LAST_LINE = 3.8  # [mm] height of the line on laminating
+NOTES_HEAD = 4.5  # [mm]
 SIZES = (8.0, 7.5, 7.0, 6.5, 6.0)  # [pt] tried for the advice; longer wording is cut
 
 
 def foot(
-    box: Box, chart: Sequence[Element], advice: Sequence[tuple[str, str]], code: SizedSymbol
+    box: Box, chart: Sequence[Element], advice: Sequence[tuple[str, str]], laminating: str
 ) -> Iterator[Element]:
-    """Chart to the left, advice in two columns, code to the right."""
+    """Chart to the left, advice in columns, and below them a line on laminating."""
     yield from chart
-    square = Box(box.right - QR_SIDE, box.y + (box.height - QR_SIDE) / 2, QR_SIDE, QR_SIDE)
-    yield Code(square, code)
-    middle = Box(box.x + CHART_WIDTH + 3, box.y, square.x - box.x - CHART_WIDTH - 4, box.height)
-    wide = (middle.width - 3) / 2
-    for n in range(2):
-        column = Box(middle.x + n * (wide + 3), middle.y, wide, middle.height)
-        said = [
-            paragraph
-            for head, text in advice[2 * n : 2 * n + 2]
-            for paragraph in (Paragraph(head, 8, "bold", before=1.2), Paragraph(text, 8))
-        ]
-        yield from stack(squeezed(said, column, SIZES), column)
+    middle = Box(box.x + CHART_WIDTH + 3, box.y, box.width - CHART_WIDTH - 3, box.height - LAST_LINE)
+    wide = (middle.width - (COLUMNS - 1) * GAP) / COLUMNS
+    for n, (head, text) in enumerate(advice):
+        column = Box(middle.x + n * (wide + GAP), middle.y, wide, middle.height)
+        yield from stack(squeezed((Paragraph(head, 8, "bold"), Paragraph(text, 8)), column, SIZES), column)
+    last = Box(middle.x, middle.bottom, middle.width, LAST_LINE)
+    yield fit(laminating, last, most=8, least=6, weight="bold", stand="bottom")
 
 
 def chart_box(box: Box) -> Box:
     """Where in a foot the chart goes."""
     return Box(box.x, box.y, CHART_WIDTH, box.height)
+
+
+def notes(box: Box, head: str) -> Iterator[Element]:
+    """Lines to write on, in place of a chart."""
+    yield fit(head, Box(box.x, box.y, box.width, NOTES_HEAD - 1), most=9, least=6, weight="bold")
+    room = Box(box.x, box.y + NOTES_HEAD, box.width, box.height - NOTES_HEAD)
+    yield Frame(room, width=THIN)
+    count = int(room.height / WRITE_ON)
+    for n in range(1, count):
+        y = room.y + room.height * n / count
+        yield Rule(room.x, y, room.right, y, width=THIN)
 
 
 def advice_of(wording: Wording, template: str) -> tuple[tuple[str, str], ...]:

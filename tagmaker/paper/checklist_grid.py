@@ -5,24 +5,30 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from tagmaker.paper.boxes import Box, Element, Frame, Rule
+from tagmaker.paper.boxes import Box, Code, Element, Frame, Rule
+from tagmaker.paper.checklist_trim import NOTCH_ROOM, trim_box
 from tagmaker.paper.fitting import fit
+from tagmaker.paper.qr import SizedSymbol
 from tagmaker.paper.stacking import Paragraph, squeezed, stack, stack_height
 
 PAGES = {"letter": (279.4, 215.9), "a4": (297.0, 210.0)}  # [mm] width and height, lying
-MARGIN = 8.0  # [mm] of white all round: laminating film seals 3 to 6, inkjets ask for 7 below
+MARGIN = 6.0  # [mm] of white inside the line along which the sheet is trimmed
 DAYS = 7
-LOT_WIDTH = 68.0  # [mm] column of the lots' names
-LEFT_WIDTH = 14.0  # [mm] column to write what is left
+LOT_WIDTH = 66.5  # [mm] column of the lots' names
+LEFT_WIDTH = 10.0  # [mm] column to write what is left
 WRITE_ON = 8.0  # [mm] least height and width of a box to write in
 PAD = 0.8  # [mm] of white inside a cell
-HEAD = 11.0  # [mm] height of the page's head
-CONTINUED_HEAD = 8.0  # [mm] the same on further pages
-DAY_HEAD = 6.0  # [mm] height of the days' names
-STRIP_LEAST = 12.0  # [mm]
+HEAD = 10.5  # [mm] height of the page's head
+CONTINUED_HEAD = 10.0  # [mm] the same on further pages
+DAY_HEAD = 5.4  # [mm] height of the days' names
+QR_SIDE = 25.2  # [mm] of the code in the strip: 37 modules of 8 printer dots, 0.68 mm
 SIZES = (8.0, 7.5, 7.0, 6.5, 6.0)  # [pt] tried for the strip; longer wording is cut
 CAPTION = 4.2  # [mm] height of a line of column captions
-FOOT = 30.0  # [mm]
+FOOT = 25.0  # [mm]
+WEEK_SHARE = 0.53  # of the head to the right of the notch that is the week's
+STRIP_WISHED = (
+    42.0  # [mm] height of the strip above which a day's lots are named in their rows alone (chosen)
+)
 THIN = 0.4  # [pt]
 SMALLEST = 6.5  # [pt] to which a long name shrinks before it is cut
 
@@ -35,9 +41,14 @@ class Grid:
     height: float  # [mm] of the page
 
     @property
+    def trim(self) -> Box:
+        """What is left of the page when it is trimmed."""
+        return trim_box(self.width, self.height)
+
+    @property
     def inner(self) -> Box:
         """The page without its white edge."""
-        return Box(0, 0, self.width, self.height).inset(MARGIN)
+        return self.trim.inset(MARGIN)
 
     @property
     def day_width(self) -> float:
@@ -72,12 +83,12 @@ def page_head(
     inner = grid.inner
     tall = height - 2.0
     large = 22 if height >= HEAD else 14
-    yield fit(
-        cooler, Box(inner.x, inner.y, inner.width * 0.42, tall), most=large, least=SMALLEST, weight="bold"
-    )
-    middle = Box(inner.x + inner.width * 0.43, inner.y, inner.width * 0.3, tall)
-    yield fit(week, middle, most=large * 0.7, least=SMALLEST, weight="bold")
-    right = Box(middle.right + 2, inner.y, inner.right - middle.right - 2, tall)
+    middle = inner.x + inner.width / 2  # where the notch for the hole is
+    left = Box(inner.x, inner.y, inner.width / 2 - NOTCH_ROOM, tall)
+    yield fit(cooler, left, most=large, least=SMALLEST, weight="bold")
+    beside = Box(middle + NOTCH_ROOM, inner.y, left.width * WEEK_SHARE, tall)
+    yield fit(week, beside, most=large * 0.7, least=SMALLEST, weight="bold")
+    right = Box(beside.right + 2, inner.y, inner.right - beside.right - 2, tall)
     upper = Box(right.x, right.y, right.width, tall / 2)
     yield fit(page, upper, most=9, least=SMALLEST, align="right")
     if printed:
@@ -97,21 +108,37 @@ def day_heads(grid: Grid, y: float, days: Sequence[str]) -> Iterator[Element]:
 def strip_height(
     grid: Grid, head: Sequence[Paragraph], cells: Sequence[Sequence[Paragraph]], most: float
 ) -> float:
-    """Height [mm] of a strip in which its head and the fullest day fit, but no more than `most`."""
-    width = grid.day_width - 2 * PAD
-    beside = stack_height(head, grid.lot_cell(0, 0).width - 2 * PAD)
-    tallest = max(beside, *(stack_height(cell, width) for cell in cells))
-    return min(max(tallest + 2 * PAD, STRIP_LEAST), most)
+    """Height [mm] of a strip in which its head, the code and the fullest day fit, but no more than `most`."""
+    beside = stack_height(head, _strip_head(grid, 0, 0).width)
+    tallest = max(beside, QR_SIDE, *(day_height(grid, cell) for cell in cells))
+    return min(tallest + 2 * PAD, most)
+
+
+def day_height(grid: Grid, cell: Sequence[Paragraph]) -> float:
+    """Height [mm] of a day's words in the strip."""
+    return stack_height(cell, grid.day_width - 2 * PAD)
+
+
+def _strip_head(grid: Grid, y: float, height: float) -> Box:
+    """Where the words to the left of the days stand; the code stands beside them."""
+    cell = grid.lot_cell(y, height).inset(PAD)
+    return cell._replace(width=cell.width - QR_SIDE - 1)
 
 
 def strip(
-    grid: Grid, y: float, height: float, head: Sequence[Paragraph], cells: Sequence[Sequence[Paragraph]]
+    grid: Grid,
+    y: float,
+    height: float,
+    head: Sequence[Paragraph],
+    cells: Sequence[Sequence[Paragraph]],
+    code: SizedSymbol,
 ) -> Iterator[Element]:
-    """The strip of the days' work."""
+    """The strip of the days' work, with the code of the cooler's page."""
     yield from grid.row(y, height, left=False)
-    beside = grid.lot_cell(y, height).inset(PAD)
+    beside = _strip_head(grid, y, height)
     fits = stack_height(head, beside.width) <= beside.height
     yield from stack(head if fits else squeezed(head, beside, SIZES), beside)
+    yield Code(Box(beside.right + 1, beside.y, QR_SIDE, QR_SIDE), code)
     for n, cell in enumerate(cells):
         box = grid.day_cell(n, y, height).inset(PAD)
         yield from stack(squeezed(cell, box, SIZES), box)

@@ -12,11 +12,14 @@ from tagmaker.paper.fitting import fit
 from tagmaker.paper.stacking import Paragraph, squeezed, stack, stack_height
 
 BLANK_HEIGHT = WRITE_ON + 0.2  # [mm]
+BLANK_ROWS = 8  # for lots that come in during the week
+BLANK_LEAST = 4  # the same where more would begin a second page (chosen)
 BLANK_MOST = 11.0  # [mm] height of a blank row where there is room
+BELOW = 1.0  # [mm] of white below the last row where its height can be chosen
 HIGHEST = 100.0  # [mm] of a row; with more to do on a day than that, its words are made smaller
 SIZES = (8.0, 7.5, 7.0, 6.5, 6.0)  # [pt]
 NAME_HEIGHT = 5.2  # [mm] of the line with lot, storage code and sell-by
-CODE_WIDTH = 14.0  # [mm]
+CODE_WIDTH = 12.5  # [mm]
 SELL_BY_WIDTH = 31.0  # [mm]
 
 
@@ -76,13 +79,34 @@ def _name(box: Box, words: RowWords) -> Iterator[Element]:
     yield from stack(squeezed(words.below, below, SIZES), below)
 
 
-def stretched(rows: Sequence[Row], room: float) -> tuple[Row, ...]:
-    """The rows with their blank ones higher, where all of them leave room [mm] on one page."""
+def pages_of(rows: Sequence[Row], first: float, later: float) -> list[tuple[Row, ...]]:
+    """The lots' rows of each page, and blank ones behind them that fill the last page.
+
+    Args:
+        rows: the lots', in order.
+        first: room on the first page [mm].
+        later: room on every other page [mm].
+    """
+    on_one_page = sum(row.height for row in rows) + BLANK_LEAST * BLANK_HEIGHT <= first
+    rows = (*rows, *(blank_row(),) * (BLANK_LEAST if on_one_page else BLANK_ROWS))
+    pages: list[tuple[Row, ...]] = []
+    start = 0
+    for count in paginate([row.height for row in rows], first, later):
+        pages.append(tuple(rows[start : start + count]))
+        start += count
+    room = first if len(pages) == 1 else later
+    spare = room - sum(row.height for row in pages[-1])
+    pages[-1] = _stretched((*pages[-1], *(blank_row(),) * int(spare / BLANK_HEIGHT)), room - BELOW)
+    return pages
+
+
+def _stretched(rows: Sequence[Row], room: float) -> tuple[Row, ...]:
+    """The rows of a page with its blank ones higher, so that they take all of the room [mm]."""
     blanks = sum(row.words is None for row in rows)
     spare = room - sum(row.height for row in rows)
     if not blanks or spare < 0:
         return tuple(rows)
-    height = min(BLANK_MOST, blank_row().height + spare / blanks)
+    height = min(BLANK_MOST, BLANK_HEIGHT + spare / blanks)
     return tuple(replace(row, height=height) if row.words is None else row for row in rows)
 
 

@@ -9,7 +9,7 @@ from datetime import date
 from tagmaker.farm import Farm
 from tagmaker.lot import State
 from tagmaker.paper.stacking import Paragraph
-from tagmaker.storage.day_strip import DayStrip, Outgoing, SellingDay, Soak
+from tagmaker.storage.day_strip import DayStrip, Outgoing, SellingDay, Share, Soak
 from tagmaker.storage.lot_week import Job, Task, is_wet
 from tagmaker.storage.room import RoomDay
 from tagmaker.storage.week import LotWeek
@@ -17,14 +17,24 @@ from tagmaker.wording import Wording
 
 TEMPLATE = "cooler-checklist.j2"
 SIZE = 8.0  # [pt] of running words
-LOTS_NAMED = 8  # lots named in a line of the strip; the rest are counted, and stand in their rows
+LOTS_NAMED = 8  # lots named in a line of the strip; the rest are counted
+NAMED = (LOTS_NAMED, 4, 0)  # lots named in a line on what goes: from as it should be to the least
 JOBS_NAMED = 11  # jobs of a lot named on a day; the rest are counted
 KEEP_NAMED = 2  # orders to keep stems for past the sell-by
 PRESSING = (Task.SELL, Task.FEEL, Task.CANNOT, Task.ADVISE_WATER)  # bold even where not overdue
 
 
-def strip_paragraphs(strip: DayStrip, room: RoomDay | None, wording: Wording) -> tuple[Paragraph, ...]:
-    """One day's strip: over-full, into water, out of the door, selling days, room taken."""
+def strip_paragraphs(
+    strip: DayStrip, room: RoomDay | None, wording: Wording, named: int = LOTS_NAMED
+) -> tuple[Paragraph, ...]:
+    """One day's strip: over-full, into water, out of the door, selling days, room taken.
+
+    Args:
+        strip: the day's.
+        room: the room that is taken that day, if it is known.
+        wording: the farm's words.
+        named: lots named in a line on what goes into water or out of the door; each has its row.
+    """
     say = wording.macros(TEMPLATE)
     found = [_paragraph(say.day_off())] if strip.off else []
     if room is not None and room.overflow:
@@ -35,41 +45,59 @@ def strip_paragraphs(strip: DayStrip, room: RoomDay | None, wording: Wording) ->
             more=_more(room.overflow),
         )
         found.append(_paragraph(text, bold=True))
-    found += [_paragraph(_soak(soak, wording), bold=soak.now) for soak in strip.soaks]
-    found += [_paragraph(_outgoing(out, wording), bold=out.now) for out in strip.outgoing]
+    found += [_paragraph(_soak(soak, wording, named), bold=soak.now) for soak in strip.soaks]
+    found += _outgoing(strip.outgoing, wording, named)
     found += [_paragraph(_selling(selling, wording)) for selling in strip.selling]
     if room is not None and not room.overflow and room.crates + room.buckets:
         percent = None if room.fill is None else round(room.fill * 100)
-        found.append(_paragraph(say.room(crates=room.crates, buckets=room.buckets, percent=percent)))
+        counted = named > 0 or percent is None
+        crates, buckets = (room.crates, room.buckets) if counted else (0, 0)
+        found.append(_paragraph(say.room(crates=crates, buckets=buckets, percent=percent)))
     return tuple(found)
 
 
 def _paragraph(text: str, *, bold: bool = False) -> Paragraph:
-    return Paragraph(text, SIZE, "bold" if bold else "regular", before=0.7)
+    return Paragraph(text, SIZE, "bold" if bold else "regular", before=0.5)
 
 
 def _more(lots: Sequence[object]) -> int:
     return max(len(lots) - LOTS_NAMED, 0)
 
 
-def _soak(soak: Soak, wording: Wording) -> str:
-    shares = soak.shares
-    text: str = wording.macros(TEMPLATE).soak(soak=soak, shares=shares[:LOTS_NAMED], more=_more(shares))
+def _named(shares: Sequence[Share], named: int) -> dict[str, object]:
+    """The lots of a line that are named, and how many are not; one that stands alone always is."""
+    shown = shares[: max(named, 1)] if named or len(shares) == 1 else ()
+    return {"shares": shown, "more": len(shares) - len(shown)}
+
+
+def _soak(soak: Soak, wording: Wording, named: int) -> str:
+    text: str = wording.macros(TEMPLATE).soak(soak=soak, **_named(soak.shares, named))
     return text
 
 
-def _outgoing(outgoing: Outgoing, wording: Wording) -> str:
-    shares = outgoing.shares
-    text: str = wording.macros(TEMPLATE).outgoing(
-        outgoing=outgoing, shares=shares[:LOTS_NAMED], more=_more(shares)
-    )
-    return text
+def _outgoing(outgoing: Sequence[Outgoing], wording: Wording, named: int) -> list[Paragraph]:
+    """A paragraph for each departure; where none of its lots are named, one for all of a kind."""
+    overdue = [out for out in outgoing if out.now]
+    to_come = [out for out in outgoing if not out.now]
+    if named:
+        kinds = [[out] for out in to_come]
+    else:
+        kinds = [[out for out in to_come if out.order == order] for order in (True, False)]
+    say = wording.macros(TEMPLATE)
+    return [
+        _paragraph(
+            say.outgoing(parts=[{"out": out, **_named(out.shares, named)} for out in kind]), bold=kind[0].now
+        )
+        for kind in [*([out] for out in overdue), *kinds]
+        if kind
+    ]
 
 
 def _selling(selling: SellingDay, wording: Wording) -> str:
     draws = [
         {
             "into_water_by": draw.into_water_by,
+            "that_day": draw.into_water_by is not None and draw.into_water_by.date() == selling.act_on,
             "lot_codes": draw.lot_codes[:LOTS_NAMED],
             "more": _more(draw.lot_codes),
         }

@@ -78,9 +78,10 @@ def week_plans(
 
 
 def _is_there_on(dated: StorageDates, day: date) -> bool:
-    """Whether stems of a lot are still to leave on a day or later; a lot without a date stays."""
-    last = max((departure.leaves.date() for departure in departures(dated)), default=None)
-    return last is None or last >= day
+    """Whether stems of a lot are to leave, or will be missed, on a day or later; undated lots stay."""
+    leaving = [departure.leaves for departure in departures(dated)]
+    missed = [order.leaves for order in dated.orders if not order.ok]
+    return not leaving or max(leaving + missed).date() >= day
 
 
 def selling_order(dated: StorageDates) -> tuple[bool, datetime, str]:
