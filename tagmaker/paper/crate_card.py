@@ -10,10 +10,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 
 from tagmaker.paper.boxes import MM, Box, Code, Drawing, Element, Frame, Text
 from tagmaker.paper.card_column import SMALL, Crate, column, largest
-from tagmaker.paper.card_stock import CardStock
+from tagmaker.paper.card_stock import CARDS, PAGES, CardStock
 from tagmaker.paper.crate_words import CardWords
 from tagmaker.paper.day_scale import TALL, DayScale, draw_scale
 from tagmaker.paper.fitting import fit
@@ -21,7 +22,7 @@ from tagmaker.paper.fonts import face
 from tagmaker.paper.qr import SizedSymbol
 from tagmaker.paper.stacking import Paragraph, stack, stack_height
 
-# Sizes on a card of a quarter page; larger cards have them larger, see `Measures`.
+# Sizes on a card of a quarter page; larger cards have them larger, see `measures`.
 CODE_SIZE = 40.0  # [pt] storage code, read at more than a metre
 LOT_MOST = 52.0  # [pt]
 DATE_MOST = 32.0  # [pt]; the longest moment of a year still fits at 25, read at 1 m (22 arc minutes)
@@ -41,45 +42,33 @@ QR_FOOT = 2.4  # [mm] from a code's box to the lower edge of the card
 
 @dataclass(frozen=True, slots=True)
 class Measures:
-    """The sizes of a card's type and bands, from the card's own."""
+    """The sizes of a card's type and bands, from the card's own; made by `measures`."""
 
     width: float  # [mm] of the card
     height: float  # [mm] of the card
-    margin: float  # [mm]
-    foot: float  # [mm]
-
-    @property
-    def inner(self) -> Box:
-        """The card without its margins."""
-        return Box(
-            self.margin, self.margin, self.width - 2 * self.margin, self.height - self.margin - self.foot
-        )
+    inner: Box  # the card without its margins
+    quiet: Box  # the code in the lower right corner; its white reaches into the margins
+    growth: float  # how much larger the dates are than on a quarter page
+    lesser: float  # the same of everything else above the day scale, which is read from nearer by
 
     @property
     def lying(self) -> bool:
         """Whether the card is wider than high."""
         return self.width > self.height
 
-    @property
-    def quiet(self) -> Box:
-        """The code's box in the lower right corner; its white reaches into the margins."""
-        return Box(self.width - QR_SIDE, self.height - QR_SIDE - QR_FOOT, QR_SIDE, QR_SIDE)
 
-    @property
-    def growth(self) -> float:
-        """How much larger the dates are than on a quarter page: what the width gives, if the height does."""
-        most = max(min(self.inner.width / QUARTER_WIDTH, MOST_GROWTH), 1.0)
-        if not self.lying:
-            return most
-        steps = int((most - 1) / GROWTH_STEP + 1e-9)
-        tried = (1 + n * GROWTH_STEP for n in range(steps, 0, -1))
-        room = self.quiet.y - self.inner.y
-        return next((g for g in tried if _upper_height(g) <= room), 1.0)
-
-    @property
-    def lesser(self) -> float:
-        """How much larger everything else above the day scale is: it is read from nearer by."""
-        return math.sqrt(self.growth)
+@lru_cache(maxsize=len(CARDS) * len(PAGES))
+def measures(stock: CardStock, paper: str) -> Measures:
+    """The sizes of a kind of card on a farm's paper: dates as large as its width and height give."""
+    width, height = stock.card_size(paper)
+    inner = Box(stock.margin, stock.margin, width - 2 * stock.margin, height - stock.margin - stock.foot)
+    quiet = Box(width - QR_SIDE, height - QR_SIDE - QR_FOOT, QR_SIDE, QR_SIDE)
+    growth = max(min(inner.width / QUARTER_WIDTH, MOST_GROWTH), 1.0)
+    if width > height:
+        room = quiet.y - inner.y
+        steps = range(int((growth - 1) / GROWTH_STEP + 1e-9), 0, -1)
+        growth = next((g for n in steps if _upper_height(g := 1 + n * GROWTH_STEP) <= room), 1.0)
+    return Measures(width, height, inner, quiet, growth, math.sqrt(growth))
 
 
 def _upper_height(growth: float) -> float:
@@ -107,7 +96,7 @@ def card(
         code: its code.
         where: place in the sheet, for messages.
     """
-    sizes = Measures(*stock.card_size(paper), stock.margin, stock.foot)
+    sizes = measures(stock, paper)
     inner, quiet = sizes.inner, sizes.quiet
     elements: list[Element] = [*_head(sizes, words, crate)]
     y = inner.y + (HEAD + BELOW_HEAD) * sizes.lesser

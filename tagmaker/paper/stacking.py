@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 from typing import NamedTuple
 
 from tagmaker.paper.boxes import MM, Box, Text, Weight
 from tagmaker.paper.fitting import LEADING, Align, fit, wrap
-from tagmaker.paper.fonts import CAP_HEIGHT, face, tidy
+from tagmaker.paper.fonts import CAP_HEIGHT, REMEMBERED, face, tidy
 
 
 class Paragraph(NamedTuple):
@@ -20,6 +21,7 @@ class Paragraph(NamedTuple):
     before: float = 0.0  # [mm] of white above, but not at the top of a column
 
 
+@lru_cache(maxsize=REMEMBERED)
 def paragraph_height(paragraph: Paragraph, width: float) -> float:
     """Height [mm] that a paragraph takes in a column of a width [mm]; 0 for no words."""
     text = tidy(paragraph.text)
