@@ -478,16 +478,22 @@ def test_the_jobs_of_the_weeks_are_those_of_all_their_days() -> None:
 
 
 def test_a_week_to_come_lists_what_will_not_have_left() -> None:
-    """Gone with its last departure; a lot past its sell-by is not there, one without a date still is."""
+    """Gone with its last departure; past and wet lots are dealt with now, one without a date still stands."""
     lots = [
         dates(a_lot(lot_code="401")),
         dates(a_lot(lot_code="402"), sell_by=at(34), into_water_by=at(33, 18)),
         dates(a_lot(lot_code="403"), state=State.PAST, sell_by=at(20)),
         dates(a_lot(lot_code="404"), state=State.UNDATED, sell_by=None, into_water_by=None),
         dates(a_lot(lot_code="405"), orders=(an_order(at(35), 20, verdict=Verdict.NOT_FOR),)),
+        dates(
+            a_lot(lot_code="406", surface=Surface.WET, in_cooler=None),
+            state=State.UNDATED,
+            sell_by=None,
+            into_water_by=None,
+        ),
     ]
     assert [sorted(codes(week)) for week in weeks_of(*lots)] == [
-        ["401", "402", "403", "404", "405"],
+        ["401", "402", "403", "404", "405", "406"],
         ["402", "404", "405"],
         ["404"],
     ]

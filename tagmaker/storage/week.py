@@ -12,7 +12,7 @@ from tagmaker.lot import StorageCode, StorageDates
 from tagmaker.storage.climate import HIGH_C
 from tagmaker.storage.crops import CropTable
 from tagmaker.storage.day_strip import DayStrip, day_strip, selling_days
-from tagmaker.storage.lot_week import Job, Task, departures, lot_jobs
+from tagmaker.storage.lot_week import Job, Task, departures, is_wet, lot_jobs
 from tagmaker.storage.moments import DAY
 from tagmaker.storage.whereabouts import OUT, cooler_at, place_at
 
@@ -78,7 +78,12 @@ def week_plans(
 
 
 def _is_there_on(dated: StorageDates, day: date) -> bool:
-    """Whether stems of a lot are to leave, or will be missed, on a day or later; undated lots stay."""
+    """Whether stems of a lot are to leave, or will be missed, on a day or later.
+
+    Lots without a date stay, but not one that waits to dry: what it is told holds for today.
+    """
+    if is_wet(dated):
+        return False
     leaving = [departure.leaves for departure in departures(dated)]
     missed = [order.leaves for order in dated.orders if not order.ok]
     return not leaving or max(leaving + missed).date() >= day

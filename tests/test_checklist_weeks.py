@@ -1,0 +1,144 @@
+"""The checklist of several weeks, and a strip that leaves room for the lots below it."""
+
+from dataclasses import replace
+from datetime import datetime
+from itertools import pairwise
+from typing import Any
+
+from tagmaker.lot import State, Surface
+from tagmaker.paper.boxes import Frame, Rule, Sheet, Trace
+from tagmaker.paper.checklist_foot import CHART_WIDTH
+from tagmaker.paper.checklist_grid import WRITE_ON
+from tagmaker.storage.crops import crop_table
+from tagmaker.storage.room import room
+from tests.cooler_stories import logged, story
+from tests.paper_samples import sample_dates, sample_farm, sample_lot, sample_order
+from tests.sheet_checks import codes, texts
+from tests.test_checklist import NOW, one_cooler, overfull, pages_of, season
+
+CROPS = crop_table()
+
+# ---- several weeks
+
+
+def week_heads(pages: tuple[Sheet, ...]) -> list[str]:
+    """The week of each page."""
+    return [text for page in pages for text in texts([page]) if " to " in text and "MAR" in text]
+
+
+def test_each_week_has_pages_of_its_own_from_the_day_after_the_last_one() -> None:
+    """Three weeks of two coolers: a set of pages a week, counted for each cooler and week."""
+    pages = pages_of(sample_dates(), weeks=3)
+    weeks = ["MON 1 MAR to SUN 7 MAR", "MON 8 MAR to SUN 14 MAR", "MON 15 MAR to SUN 21 MAR"]
+    assert week_heads(pages) == [week for week in weeks for _ in range(2)]
+    assert [text for text in texts(pages) if text.startswith("page ")] == ["page 1 of 1"] * 6
+
+
+def test_the_first_of_several_weeks_is_the_one_that_is_printed_alone() -> None:
+    """Word for word."""
+    lots = season(12)
+    alone = pages_of(*lots, room=overfull(sample_farm(), lots))
+    rooms = room(lots, sample_farm(), CROPS, NOW, 21)
+    several = pages_of(*lots, room=rooms, weeks=3)
+    assert texts(several[: len(alone)]) == texts(alone)
+
+
+def test_a_later_week_lists_what_is_still_there_with_its_own_days() -> None:
+    """What leaves in the first week is gone from the second; what leaves in the second has its jobs there."""
+    later = sample_dates(
+        sample_lot(lot_code="042"),
+        sell_by=datetime(2027, 3, 13, 6, 30),
+        into_water_by=datetime(2027, 3, 12, 18),
+    )
+    first, second, third = (
+        texts([page]) for page in pages_of(sample_dates(), later, farm=one_cooler(), weeks=3)
+    )
+    assert [code in first for code in ("041", "042")] == [True, True]
+    assert [code in second for code in ("041", "042")] == [False, True]
+    assert [code in third for code in ("041", "042")] == [False, False]
+    assert "into water by 6 PM, 12 bunches" in second
+    assert "Into water by 6 PM: 042 (12), fills 2 buckets" in second
+
+
+def test_what_is_overdue_stands_in_the_first_week_alone() -> None:
+    """No later page says NOW, PAST or fan: by then it is done, or it is printed again."""
+    wet = sample_lot(lot_code="041", surface=Surface.WET, in_cooler=None)
+    undated: dict[str, Any] = {"sell_by": None, "into_water_by": None, "state": State.UNDATED}
+    pages = pages_of(*season(40), sample_dates(wet, **undated), farm=one_cooler(), weeks=2)
+    assert "NOW: fan until no drops" in texts(pages)
+    first = week_heads(pages).index("MON 8 MAR to SUN 14 MAR")
+    overdue = ("NOW", "PAST", "SELL NOW")
+    assert [text for text in texts(pages[:first]) if text.startswith(overdue)] != []
+    assert [text for text in texts(pages[first:]) if text.startswith(overdue)] == []
+
+
+def test_readings_are_drawn_on_the_first_week_and_later_ones_have_room_to_write() -> None:
+    """The chart is of last week, as are the notes on the log; limits and boxes for readings are on all."""
+    told = story(logged(4.0, until=datetime(2027, 3, 29, 9)))
+    told = replace(told, cooler=replace(told.cooler, name="walk-in"))
+    first, second = pages_of(farm=one_cooler(), told=[told], weeks=2)
+    drawn = [any(isinstance(e, Trace) for e in page.placed[0].drawing.elements) for page in (first, second)]
+    assert drawn == [True, False]
+    assert ["NOTES" in texts([page]) for page in (first, second)] == [False, True]
+    ended = ["the log of barn ended" in " ".join(texts([page])) for page in (first, second)]
+    assert ended == [True, False]
+    for page in (first, second):
+        assert "LOW since last look: not below 36 °F" in texts([page])
+    lines = [
+        e for e in second.placed[0].drawing.elements if isinstance(e, Rule) and e.x2 - e.x1 == CHART_WIDTH
+    ]
+    edges = [
+        e.box
+        for e in second.placed[0].drawing.elements
+        if isinstance(e, Frame) and e.box.width == CHART_WIDTH
+    ]
+    (box,) = edges
+    heights = sorted([box.y, *(line.y1 for line in lines), box.bottom])
+    assert min(b - a for a, b in pairwise(heights)) >= WRITE_ON
+
+
+def test_without_readings_every_week_has_a_chart_to_plot_by_hand() -> None:
+    """It is of the week itself, so it is wanted on each."""
+    pages = pages_of(farm=one_cooler(), weeks=2)
+    assert ["TEMPERATURE: no readings, plot by hand" in texts([page]) for page in pages] == [True, True]
+
+
+def test_the_code_of_each_week_names_it() -> None:
+    """A scan tells the lists of two weeks apart."""
+    said = [code.sized.symbol.text for code in codes(pages_of(farm=one_cooler(), weeks=2))]
+    assert said == ["COOLER WALK-IN WEEK 2027-03-01", "COOLER WALK-IN WEEK 2027-03-08"]
+
+
+# ---- a strip that leaves room for lots
+
+
+def test_a_crowded_day_counts_its_lots_and_leaves_the_rest_to_their_rows() -> None:
+    """Thirty lots on one day: the strip counts them, with bunches; with three, each is named."""
+    lots = [sample_dates(sample_lot(lot_code=f"{100 + n}")) for n in range(30)]
+    crowd = texts(pages_of(*lots, farm=one_cooler()))
+    few = texts(pages_of(*lots[:3], farm=one_cooler()))
+    assert "Into water by 6 PM: 100 (12), 101 (12), 102 (12), fills 5 buckets" in few
+    named = [text for text in crowd if text.startswith("Into water by 6 PM: ")]
+    eight = ", ".join(f"{100 + n} (12)" for n in range(8))
+    assert named == [f"Into water by 6 PM: {eight} and 22 more, fills 45 buckets"]
+
+
+def test_a_strip_that_would_be_too_high_merges_what_leaves_on_a_day() -> None:
+    """Departures at six hours: one text for those of a kind, with the lots counted, and a lone lot named."""
+    lots = [
+        sample_dates(
+            sample_lot(lot_code=f"{100 + n}"),
+            orders=(
+                sample_order(
+                    leaves=datetime(2027, 3, 5, 8 + n // 2), stems=120, into_water_by=None, use="shop"
+                ),
+            ),
+        )
+        for n in range(13)
+    ]
+    words = texts(pages_of(*lots, farm=one_cooler()))
+    (said,) = [text for text in words if text.startswith("Leaves")]
+    assert said == (
+        "Leaves 8 AM shop: 2 lots (24); 9 AM shop: 2 lots (24); 10 AM shop: 2 lots (24); "
+        "11 AM shop: 2 lots (24); NOON shop: 2 lots (24); 1 PM shop: 2 lots (24); 2 PM shop: 112 (12)"
+    )
