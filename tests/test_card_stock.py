@@ -65,7 +65,7 @@ def test_three_crates_take_so_many_places_on_so_many_pages(paper: str, card: str
     """The sizes of the pages too: the farm's paper, or exactly the roll's label."""
     pages = pages_of(card, paper)
     assert [len(cards_on(page)) for page in pages] == placed
-    size = (102.0, 152.0) if card.startswith("roll") else PAPERS[paper]
+    size = (101.6, 152.4) if card.startswith("roll") else PAPERS[paper]
     assert {(page.width, page.height) for page in pages} == {size}
 
 
@@ -73,7 +73,7 @@ def test_a_roll_s_page_is_exactly_the_label() -> None:
     """102 by 152 mm in the PDF, within a hundredth, and no cut line."""
     inked = crate_cards([sample_dates()], sample_farm(crate_card="roll-102x152mm"), CROPS, Wording("F"), NOW)
     box = PdfReader(BytesIO(inked.pdf)).pages[0].mediabox
-    assert (float(box.width) / MM, float(box.height) / MM) == pytest.approx((102, 152), abs=0.01)
+    assert (float(box.width) / MM, float(box.height) / MM) == pytest.approx((101.6, 152.4), abs=0.01)
     assert rules_on(inked.sheets[0]) == []
 
 

@@ -141,7 +141,7 @@ def test_a_kind_of_crate_card_is_asked_for_by_name(tmp_path: Path, command: str)
         box = PdfReader(tmp_path / "papers" / "crate-cards.pdf").pages[0].mediabox
         return round(box.width), round(box.height)
 
-    letter, roll = (612, 792), (289, 431)  # [pt]
+    letter, roll = (612, 792), (288, 432)  # [pt]
     assert page() == letter
     assert page("--card", "roll-102x152mm") == roll
     (tmp_path / "tagmaker.toml").write_text('units = "F"\ncrate_card = "roll-102x152mm"\n', encoding="utf-8")

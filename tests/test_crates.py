@@ -352,7 +352,7 @@ def test_ink_keeps_off_the_edge_of_the_page(paper: str, card: str) -> None:
     """Read back from the PDF: 4.9 mm at the sides (lasers), 6.9 mm below (inkjets); 2.9 mm on a roll."""
     farm = sample_farm(paper_size=paper, crate_card=card)
     roll = card.startswith("roll")
-    width, height = (102.0, 152.0) if roll else {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}[paper]
+    width, height = (101.6, 152.4) if roll else {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}[paper]
     edge, foot = (2.9, 2.9) if roll else (4.9, 6.9)
     inside = Box(edge, edge, width - 2 * edge, height - edge - foot)
     inked = crate_cards(worst(), farm, CROPS, Wording("F"), NOW)

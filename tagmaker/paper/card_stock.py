@@ -93,7 +93,7 @@ CARDS: Mapping[str, CardStock] = {
     for stock in (
         CardStock(name="quarter", columns=2, rows=2),
         # White on a roll is chosen: the head prints to its edges, but the paper strays a millimetre or two.
-        CardStock(name="roll-102x152mm", page=(102.0, 152.0), margin=3.0, foot=3.0, dpi=203),
+        CardStock(name="roll-102x152mm", page=(101.6, 152.4), margin=3.0, foot=3.0, dpi=203),
         CardStock(name="half", rows=2),
         CardStock(name="twin", columns=2, rows=2, copies=2),
         CardStock(name="tent", rows=2, copies=2, folded=True),

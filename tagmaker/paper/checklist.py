@@ -81,7 +81,8 @@ def cooler_checklists(
             character.
     """
     sheets = checklist_sheets(dated, farm, crops, wording, now, room, told, blank=blank, weeks=weeks)
-    return print_sheets(FILE_NAME, wording.macros(TEMPLATE).title(), sheets)
+    title = wording.macros(TEMPLATE).title()
+    return print_sheets(FILE_NAME, title, sheets, printer=farm.chosen_printer)
 
 
 def checklist_sheets(

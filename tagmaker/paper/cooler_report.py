@@ -82,7 +82,8 @@ def cooler_report(summaries: Sequence[CoolerSummary], farm: Farm, wording: Wordi
         InputProblems: a template is faulty, or the font lacks a character.
     """
     sheets = report_sheets(summaries, farm, wording, now)
-    return print_sheets(FILE_NAME, wording.macros(TEMPLATE).title(), sheets)
+    title = wording.macros(TEMPLATE).title()
+    return print_sheets(FILE_NAME, title, sheets, printer=farm.chosen_printer)
 
 
 def report_sheets(

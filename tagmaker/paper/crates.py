@@ -41,7 +41,8 @@ def crate_cards(
             character.
     """
     sheets = crate_sheets(dated, farm, crops, wording, now)
-    return print_sheets(FILE_NAME, wording.macros(TEMPLATE).title(), sheets)
+    title = wording.macros(TEMPLATE).title()
+    return print_sheets(FILE_NAME, title, sheets, printer=farm.chosen_printer)
 
 
 def crate_sheets(
@@ -68,7 +69,8 @@ def _cards_of(
     """One card for each crate or bucket of a lot."""
     lot, say = dated.lot, wording.macros(TEMPLATE)
     words = card_words(dated, farm, crops, wording, now)
-    code = sized_symbol(lot_text(dated, farm.link), QR_SIDE, lot.where, lot.lot_code, stock.dpi)
+    dpi = (farm.chosen_printer.dpi or stock.dpi) * farm.chosen_printer.scale_x
+    code = sized_symbol(lot_text(dated, farm.link), QR_SIDE, lot.where, lot.lot_code, dpi)
     scale = day_scale(lot.cut, dated.sell_by, dated.into_water_by)
     kind = "crate" if per_container(dated, crops)[1] else "bucket"
     shares = containers(dated, crops)

@@ -68,14 +68,15 @@ def edges_of(sheets: Iterable[Sheet], printer: Printer = STRAIGHT) -> Edges | No
     extents: dict[object, Box | None] = {}
     for sheet in sheets:
         fed = feed(printer, sheet.width, sheet.height)
-        for drawing, x, y in sheet.placed:
+        for placed in sheet.placed:
+            drawing = placed.drawing
             if drawing not in extents:
                 boxes = (_extent(element) for element in drawing.elements)
                 extents[drawing] = _around(box for box in boxes if box is not None)
             extent = extents[drawing]
             if extent is None:
                 continue
-            box = fed.box(extent.moved(x, y))
+            box = fed.box(placed.on_sheet(extent))
             here = Edges(box.x, box.y, fed.width - box.right, fed.height - box.bottom)
             nearest = here if nearest is None else Edges(*map(min, nearest, here))
     return nearest

@@ -73,10 +73,9 @@ class TextProof:
 
 def _texts(placed: Placed, fed: Feed) -> Iterator[tuple[Text, str]]:
     """The texts of a drawing where they lie on the paper, with its lot."""
-    drawing, x, y = placed
-    for element in drawing.elements:
+    for element in placed.drawing.elements:
         if isinstance(element, Text):
-            yield element._replace(box=fed.box(element.box.moved(x, y))), drawing.lot
+            yield element._replace(box=fed.box(placed.on_sheet(element.box))), placed.drawing.lot
 
 
 def _runs(page: pdfium.PdfPage) -> Iterator[Box]:
