@@ -7,22 +7,33 @@ that needs it.
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterable, Sequence
-from datetime import date, datetime
+from collections.abc import Iterable, Sequence
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from tagmaker.errors import InputProblems, Problem, TagmakerError, UsageProblem
-from tagmaker.farm import CARD_NAMES
+from tagmaker.options import (
+    Today,
+    beside_settings,
+    card,
+    no_record,
+    on_labels,
+    printer,
+    printing_lots,
+    reading,
+    season_folder,
+    seeing,
+    weeks,
+    writing,
+)
 
 if TYPE_CHECKING:
     from tagmaker.paper.filing import Filed
     from tagmaker.season import Season
 
-YEARS = range(2000, 2100)  # of --today (chosen: those a sheet's dates may have)
-MOST_WEEKS = 8  # of a checklist (chosen: longer than anything is stored)
 ROOM_DAYS = 14  # how far `dates` looks ahead for room in the coolers (chosen)
 
 
@@ -49,122 +60,6 @@ def main() -> None:
     """
 
 
-Command = Callable[..., None]
-Today = tuple[date, datetime | None]  # a day, and the moment where an hour was given
-
-
-def _today(_: click.Context, __: click.Parameter, value: str | None) -> Today | None:
-    if value is None:
-        return None
-    text = value.strip().replace(" ", "T")
-    try:
-        if "T" in text:
-            moment = datetime.fromisoformat(text)
-            if moment.tzinfo is not None or moment.year not in YEARS:
-                raise ValueError
-            return moment.date(), moment
-        day = date.fromisoformat(text)
-        if day.year not in YEARS:
-            raise ValueError
-        return day, None
-    except ValueError:
-        what = f"must be YYYY-MM-DD or YYYY-MM-DDTHH:MM, from {YEARS[0]} to {YEARS[-1]} (got {value!r})"
-        raise click.BadParameter(what) from None
-
-
-def _reading(command: Command) -> Command:
-    """The options of every command that reads a sheet."""
-    sheet = click.argument("sheet", metavar="LOTS", type=click.Path(path_type=Path))
-    today = click.option(
-        "--today", callback=_today, metavar="DATE[THH:MM]", help="Date everything as of then, not of now."
-    )
-    lots = click.option(
-        "--lot", "only", multiple=True, metavar="CODE", help="Only this lot; may be repeated."
-    )
-    words = click.option(
-        "--templates",
-        type=click.Path(path_type=Path, exists=True, file_okay=False),
-        metavar="DIR",
-        help="Your own wording: files here replace the shipped templates of the same name.",
-    )
-    return sheet(today(lots(words(command))))
-
-
-def _out(command: Command) -> Command:
-    """Where a command writes."""
-    return click.option(
-        "-o",
-        "--out",
-        type=click.Path(path_type=Path),
-        metavar="DIR",
-        help="Where to write [papers/ beside LOTS].",
-    )(command)
-
-
-def _queue(_: click.Context, __: click.Parameter, value: str | None) -> str | None:
-    from tagmaker.paper.spooler import printer_fault
-
-    if value is not None and (fault := printer_fault(value)):
-        raise click.BadParameter(fault)
-    return value
-
-
-def _seeing(command: Command) -> Command:
-    """What may be done with finished papers, for every command that prints."""
-    preview = click.option(
-        "--preview", is_flag=True, help="Also a PNG picture of every page, beside the PDF."
-    )
-    report = click.option("--proof-report", is_flag=True, help="Say what was checked in each PDF.")
-    show = click.option("--open", "open_it", is_flag=True, help="Open each PDF in the system's viewer.")
-    send = click.option(
-        "--send", "send_to", callback=_queue, metavar="PRINTER", help="Print each PDF there, not scaled."
-    )
-    return preview(report(show(send(command))))
-
-
-def _printing(command: Command) -> Command:
-    """The options of every command that prints lots."""
-    skip = click.option("--skip-bad", is_flag=True, help="Print the sound lots and say which were left out.")
-    return _reading(_out(skip(_seeing(command))))
-
-
-def _on_labels(command: Command) -> Command:
-    """The options of commands that print on label stock."""
-    stock = click.option(
-        "--label-stock", metavar="NAME", help="What is in the printer [the settings']; see label-stocks."
-    )
-    first = click.option(
-        "--first",
-        callback=_first_label,
-        default="1",
-        show_default=True,
-        metavar="N",
-        help="First free label of the sheet; next: go on where the last sheet ended.",
-    )
-    return stock(first(command))
-
-
-def _first_label(_: click.Context, __: click.Parameter, value: str) -> int | None:
-    if value.strip().lower() == "next":
-        return None
-    if not value.strip().isdecimal() or int(value) < 1:
-        raise click.BadParameter(f"must be a number from 1 on, or next (got {value!r})")
-    return int(value)
-
-
-_printer = click.option("--printer", metavar="NAME", help="A printer of the settings [the settings']")
-
-_card = click.option(
-    "--card",
-    type=click.Choice(CARD_NAMES),
-    help="Kind of crate card [crate_card of the settings, or quarter].",
-)
-
-_no_record = click.option(
-    "--no-record", "remember", flag_value=False, default=True, help="Do not remember what was printed."
-)
-
-
 @main.command()
 @click.argument("folder", type=click.Path(path_type=Path))
 def start(folder: Path) -> None:
@@ -177,7 +72,7 @@ def start(folder: Path) -> None:
 
 
 @main.command()
-@_reading
+@reading
 @click.option("--json", "as_json", is_flag=True, help="Everything as JSON.")
 def dates(
     sheet: Path, today: Today | None, only: Sequence[str], templates: Path | None, as_json: bool
@@ -196,10 +91,10 @@ def dates(
 
 
 @main.command()
-@_printing
-@_on_labels
-@_printer
-@_no_record
+@printing_lots
+@on_labels
+@printer
+@no_record
 @click.option("--for-buyer", is_flag=True, help="Labels for bunches that leave: no dates, how to keep them.")
 @click.option("--new", is_flag=True, help="Only bunches that never had a label.")
 @click.option("--reprint", is_flag=True, help="Only lots whose labels are no longer true.")
@@ -213,25 +108,20 @@ def wraps(for_buyer: bool, **options: Any) -> None:
 
 
 @main.command()
-@_printing
-@_printer
-@_no_record
-@_card
+@printing_lots
+@printer
+@no_record
+@card
 def crates(**options: Any) -> None:
     """Print crate cards, one a crate or bucket."""
     _print(("crates",), **options)
 
 
 @main.command()
-@_printing
-@_printer
+@printing_lots
+@printer
 @click.option("--blank", is_flag=True, help="The standing grid, to laminate and write on week after week.")
-@click.option(
-    "--weeks",
-    type=click.IntRange(1, MOST_WEEKS),
-    default=1,
-    help="So many weeks from today on, each on pages of its own [1].",
-)
+@weeks
 def checklist(**options: Any) -> None:
     """Print the weekly checklist, a page a cooler."""
     if options["blank"] and options["weeks"] > 1:
@@ -242,20 +132,20 @@ def checklist(**options: Any) -> None:
 
 
 @main.command()
-@_printing
-@_on_labels
-@_printer
-@_no_record
-@_card
+@printing_lots
+@on_labels
+@printer
+@no_record
+@card
 def papers(**options: Any) -> None:
     """Print wrap labels, crate cards and the checklist."""
     _print(("wraps", "crates", "checklist"), **options)
 
 
 @main.command()
-@_reading
-@_out
-@_seeing
+@reading
+@writing
+@seeing
 def cooler(
     sheet: Path,
     today: Today | None,
@@ -285,8 +175,8 @@ def cooler(
 
 
 @main.command("lot-pages")
-@_reading
-@_out
+@reading
+@writing
 def lot_pages(
     sheet: Path, today: Today | None, only: Sequence[str], templates: Path | None, out: Path | None
 ) -> None:
@@ -308,16 +198,7 @@ def lot_pages(
 
 
 @main.command()
-@click.argument("sheet", metavar="LOTS", type=click.Path(path_type=Path))
-@click.option(
-    "--today", callback=_today, metavar="DATE[THH:MM]", help="Date everything as of then, not of now."
-)
-@click.option(
-    "--templates",
-    type=click.Path(path_type=Path, exists=True, file_okay=False),
-    metavar="DIR",
-    help="Your own wording: files here replace the shipped templates of the same name.",
-)
+@season_folder
 @click.option(
     "--port", type=click.IntRange(0, 65535), default=8008, show_default=True, help="Port of the pages."
 )
@@ -338,11 +219,8 @@ def serve(sheet: Path, today: Today | None, templates: Path | None, port: int, l
     open_pages(folder, port, lan=lan).run()
 
 
-_BESIDE = click.argument("sheet", metavar="[LOTS]", required=False, type=click.Path(path_type=Path))
-
-
 @main.command("label-stocks")
-@_BESIDE
+@beside_settings
 def label_stocks(sheet: Path | None) -> None:
     """List the label stocks, with a drawing of each; with LOTS, also those of the settings beside it."""
     from tagmaker.intake.settings import settings_beside
@@ -354,10 +232,10 @@ def label_stocks(sheet: Path | None) -> None:
 
 
 @main.command("test-page")
-@_BESIDE
+@beside_settings
 @click.option("--label-stock", metavar="NAME", help="What is in the printer [the settings'].")
-@_printer
-@_out
+@printer
+@writing
 def test_page(sheet: Path | None, label_stock: str | None, printer: str | None, out: Path | None) -> None:
     """Print frames and lines to measure, and say how to set a printer right.
 

@@ -38,8 +38,10 @@ MAY_IMPORT: dict[str, set[str]] = {
         *("wording", "storage", "lot", "farm", "errors"),
     },
     "report": {"overview", "wording", "storage", "lot", "farm", "errors"},
+    "options": {"paper", "farm", "errors"},
     "cli": {
         *(
+            "options",
             "report",
             "serving",
             "publishing",
