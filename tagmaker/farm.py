@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
+from pathlib import Path
 
 EVERY_DAY = frozenset(range(7))  # Monday 0 ... Sunday 6
 CARD_NAMES = ("quarter", "roll-102x152mm", "half", "twin", "tent")  # kinds of crate card
@@ -63,6 +64,14 @@ class Cooler:
     soak_inside: bool = True  # stems put in water stand in this cooler
 
 
+@dataclass(frozen=True, slots=True)
+class FontFiles:
+    """A TrueType font of the farm's own, for characters that the packaged one lacks."""
+
+    regular: Path
+    bold: Path  # the same file where there is no bold one
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StockFigures:
     """Where equal labels lie on a page, or how large the single label of a roll is."""
@@ -115,6 +124,7 @@ class Farm:
     printer: str | None = None  # the one to print for; None: one that prints everything where it belongs
     printers: Mapping[str, Printer] = field(default_factory=dict)  # by name
     crate_card: str = "quarter"  # one of CARD_NAMES
+    fonts: tuple[FontFiles, ...] = ()  # the first that has a character sets it
     workday: Workday = Workday()
     field_c: tuple[float, ...] = (15.0,) * 12  # [°C] by month of the cut
     room_c: float = 20.0  # [°C] where stems open

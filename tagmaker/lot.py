@@ -96,6 +96,8 @@ class Lot:
     where: str = ""  # file, sheet and row, as the grower sees them
     row: int = 0  # row of the sheet, counted from 1 as a spreadsheet shows it
     cells: Mapping[str, str] = field(default_factory=dict)  # header -> text of the row, as typed
+    # column -> file, sheet and cell that it was written in, of a crop, variety, colour or place beyond ASCII
+    name_cells: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def left(self) -> int | None:

@@ -5,21 +5,27 @@ from __future__ import annotations
 import difflib
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import wraps
 from pathlib import Path
+from typing import Concatenate, ParamSpec, TypeVar
 
 from tagmaker import record as records
 from tagmaker.errors import InputProblems, Problem, UsageProblem
 from tagmaker.farm import Farm
 from tagmaker.lot import State, StorageDates
 from tagmaker.paper.filing import Filed, file_papers, place_files
+from tagmaker.paper.fonts import typeface
 from tagmaker.paper.ink import Inked
 from tagmaker.paper.label_stock import label_stock, next_label
+from tagmaker.paper.lot_names import name_problems
 from tagmaker.paper.proof import prove
 from tagmaker.season import Season
 from tagmaker.storage.cooler_summary import CoolerSummary, summarise
 from tagmaker.storage.lot_week import is_wet
 
 ON_LABELS = frozenset({"wraps", "buyers"})  # kinds that are printed on label stock
+P = ParamSpec("P")
+T = TypeVar("T")
 Tell = Callable[[str], None]  # says a line to whoever runs the command
 
 
@@ -86,6 +92,18 @@ class Printing:
     left_out: Sequence[str]  # lot codes with problems
 
 
+def _in_its_fonts(printing: Callable[Concatenate[Season, P], T]) -> Callable[Concatenate[Season, P], T]:
+    """The same, drawn in the fonts of the season's farm."""
+
+    @wraps(printing)
+    def drawn(season: Season, /, *rest: P.args, **named: P.kwargs) -> T:
+        with typeface(season.farm.fonts):
+            return printing(season, *rest, **named)
+
+    return drawn
+
+
+@_in_its_fonts
 def print_papers(season: Season, wanted: Wanted, tell: Tell) -> Printing:
     """Print what is wanted; nothing is written unless all of it can be.
 
@@ -156,6 +174,7 @@ class Handout:
     labels: int  # wrap labels on it
 
 
+@_in_its_fonts
 def hand_out(season: Season, wanted: Wanted, tell: Tell) -> Handout:
     """Print one kind of paper in memory, prove it and remember it.
 
@@ -227,6 +246,8 @@ def _job(season: Season, wanted: Wanted, tell: Tell) -> Job:
     problems = problems_of(asked, season)
     if (ON_LABELS | {"crates"}) & set(wanted.kinds):
         problems += _without_stems(shown)
+    printed = [lot.lot for lot in shown if lot.left is None or lot.left > 0]
+    problems += name_problems(wanted.kinds, printed, season.farm)
     if problems and (not wanted.skip_bad or any(not problem.lot for problem in problems)):
         tell("nothing was written; correct these, or print the rest with --skip-bad")
         raise InputProblems(problems)

@@ -87,6 +87,8 @@ class Reader:
         for cooler in farm.coolers.values() if farm else ():
             if cooler.log is not None:
                 files |= _log_files(sheet.parent, cooler.log)
+        for font in farm.fonts if farm else ():
+            files |= {font.regular, font.bold}
         if self._folder.templates is not None:
             files |= set(self._folder.templates.iterdir())
         quarter = (now.date(), now.hour, now.minute // AGE_MIN)

@@ -368,9 +368,10 @@ def test_the_same_story_is_the_same_file() -> None:
 
 
 def test_a_character_that_the_font_lacks_is_a_problem() -> None:
-    """Never a blank on the page."""
-    lot = make_lot(variety="春 Tulip", crop="peony", stage=Stage.TIGHT)
-    with pytest.raises(InputProblems, match="must be one that the font"):
+    """Never a blank on the page; it is named where it was written."""
+    cell = 'lots.xlsx, sheet "Lots", cell C7'
+    lot = make_lot(variety="春 Tulip", crop="peony", stage=Stage.TIGHT, name_cells={"variety": cell})
+    with pytest.raises(InputProblems, match=f"^{cell}: lot 041: every character must be in the font"):
         cooler_report([story(logged(celsius(46), days=12), [lot])], make_farm(), FAHRENHEIT, NOW)
 
 

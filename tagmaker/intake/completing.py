@@ -91,7 +91,21 @@ class Completion:
             where=row.where,
             row=row.number,
             cells=row.typed,
+            name_cells=self._name_cells(),
         )
+
+    def _name_cells(self) -> dict[str, str]:
+        """Where the names beyond ASCII were written: here, in a parent's row, or in the settings."""
+        entry, typed = self._entry, self._typed
+        names = {name: getattr(entry, name) for name in ("crop", "variety", "colour", "place")}
+        found = {}
+        for column, name in names.items():
+            if name is None or name.isascii():
+                continue
+            inherited = (lot.name_cells[column] for lot in self._parents if column in lot.name_cells)
+            elsewhere = next(inherited, self._usual.row.where)
+            found[column] = typed.row.place(column) if column in typed.row.cells else elsewhere
+        return found
 
     def _refuse(self, column: str, must: str, remedy: str, got: str = "") -> None:
         """Note that a cell contradicts the rest of its row, unless it could not be read at all."""

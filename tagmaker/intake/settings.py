@@ -14,9 +14,20 @@ from typing import TypeVar
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from tagmaker.errors import InputProblems, Problem
-from tagmaker.farm import CARD_NAMES, EVERY_DAY, Cooler, Farm, Printer, StockFigures, Use, Workday
+from tagmaker.farm import (
+    CARD_NAMES,
+    EVERY_DAY,
+    Cooler,
+    Farm,
+    FontFiles,
+    Printer,
+    StockFigures,
+    Use,
+    Workday,
+)
 from tagmaker.intake import settings_values as values
 from tagmaker.intake.columns import COLUMNS, column_named
+from tagmaker.intake.font_files import font_files
 from tagmaker.intake.plain_text import listed, nearest, shown, squash
 from tagmaker.intake.settings_print import PRINTER_KEYS, STOCK_KEYS, printer, stock_figures
 from tagmaker.intake.settings_table import SettingsTable, written
@@ -27,8 +38,8 @@ SHOP_VASE_DAYS = 4.0  # [d] what the shop of a farm without settings promises (c
 # fmt: off
 KEYS = (
     "farm", "units", "day_first", "timezone", "basis", "link", "paper_size", "label_stock", "label_stocks",
-    "printer", "printers", "crate_card", "workday", "days_off", "field_temperature", "room_temperature",
-    "half_cooling", "usual", "uses", "coolers", "crops", "columns",
+    "printer", "printers", "crate_card", "fonts", "workday", "days_off", "field_temperature",
+    "room_temperature", "half_cooling", "usual", "uses", "coolers", "crops", "columns",
 )
 USE_KEYS = ("vase_days", "days", "leaves", "open")
 COOLER_KEYS = (
@@ -60,9 +71,9 @@ def read_settings(path: Path | None) -> Farm:
         InputProblems: the file cannot be read, or keys of it are wrong; all of them at once.
     """
     if path is None or not path.exists():
-        return _farm(SettingsTable({}, FILE_NAME, KEYS, []), [])
+        return _farm(SettingsTable({}, FILE_NAME, KEYS, []), Path(), [])
     problems: list[Problem] = []
-    farm = _farm(SettingsTable(_parsed(path), path.name, KEYS, problems), problems)
+    farm = _farm(SettingsTable(_parsed(path), path.name, KEYS, problems), path.parent, problems)
     if problems:
         raise InputProblems(problems)
     return farm
@@ -93,7 +104,7 @@ def _syntax_problem(name: str, text: str, message: str) -> Problem:
     return Problem(f"{name}, line {number}", what, remedy)
 
 
-def _farm(top: SettingsTable, problems: list[Problem]) -> Farm:
+def _farm(top: SettingsTable, folder: Path, problems: list[Problem]) -> Farm:
     units = top.read("units", values.one_of("F", "C"), "") or None
     opens, closes = top.read("workday", values.quarter_hours, (Workday().opens, Workday().closes))
     workday = Workday(opens, closes, top.read("days_off", values.days_off, frozenset()))
@@ -116,6 +127,7 @@ def _farm(top: SettingsTable, problems: list[Problem]) -> Farm:
         printer=_default_printer(top, printers),
         printers=printers,
         crate_card=top.read("crate_card", values.one_of(*CARD_NAMES), "quarter"),
+        fonts=_fonts(top, folder, problems),
         workday=workday,
         field_c=top.read("field_temperature", _months(units), (15.0,) * 12),
         room_c=top.read("room_temperature", values.celsius(units, 5, 40), 20.0),
@@ -126,6 +138,18 @@ def _farm(top: SettingsTable, problems: list[Problem]) -> Farm:
         crops=_crops(top),
         columns=_columns(top, problems),
     )
+
+
+def _fonts(top: SettingsTable, folder: Path, problems: list[Problem]) -> tuple[FontFiles, ...]:
+    """The fonts behind the packaged one; what is wrong with each of them."""
+    fonts = []
+    entries: Sequence[object] = top.read("fonts", values.listing("font files", '["fonts/Some.ttf"]'), [])
+    for entry in entries:
+        try:
+            fonts.append(font_files(entry, folder))
+        except UnfitValueError as unfit:
+            problems.append(Problem(top.where, f"fonts must {unfit.must}", unfit.remedy))
+    return tuple(fonts)
 
 
 def _timezone(value: object) -> str:

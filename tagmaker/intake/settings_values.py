@@ -207,6 +207,17 @@ def plain_cell(value: object) -> str:
     return words(value)
 
 
+def listing(of: str, example: str) -> Callable[[object], list[object]]:
+    """A reader for a TOML list."""
+
+    def entries(value: object) -> list[object]:
+        if not isinstance(value, list):
+            raise UnfitValueError(f"be a list of {of}", f"Write it like {example}.")
+        return value
+
+    return entries
+
+
 def table(value: object) -> Mapping[str, object]:
     """A TOML table."""
     if not isinstance(value, dict):

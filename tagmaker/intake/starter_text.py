@@ -69,6 +69,7 @@ SETTINGS = """\
 #label_stock = "a4-3x7"              # the labels in the printer; tagmaker label-stocks lists them
 #printer = "shed"                    # if tagmaker test-page came out crooked: see [printers.shed] below
 #crate_card = "half"                 # quarter, roll-102x152mm, half, twin or tent
+#fonts = []                          # ["fonts/Some.ttf"]: for characters that the built-in font lacks
 
 workday = ["08:00", "18:00"]         # first and last hour at the bench, in quarter hours
 days_off = ["Sun"]                   # days on which nobody puts stems in water; they can still sell

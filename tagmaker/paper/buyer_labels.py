@@ -13,8 +13,9 @@ from tagmaker.errors import InputProblems, Problem
 from tagmaker.farm import Farm
 from tagmaker.lot import StorageDates
 from tagmaker.paper.boxes import MM, Box, Drawing, Element
+from tagmaker.paper.characters import tidy
 from tagmaker.paper.fitting import Align, fit, wrap
-from tagmaker.paper.fonts import face, tidy
+from tagmaker.paper.fonts import face
 from tagmaker.paper.ink import Inked
 from tagmaker.paper.label_sheets import TagSpace, print_labels
 from tagmaker.paper.qr import link_text

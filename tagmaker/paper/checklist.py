@@ -17,8 +17,8 @@ from tagmaker.paper.checklist_rows import Row, draw_row, lot_row, pages_of, rows
 from tagmaker.paper.checklist_trim import trim_marks
 from tagmaker.paper.checklist_words import NAMED, TEMPLATE, job_paragraphs, row_words, strip_paragraphs
 from tagmaker.paper.cooler_charts import empty_chart, week_chart
-from tagmaker.paper.fonts import font_problems
 from tagmaker.paper.ink import Inked, print_sheets
+from tagmaker.paper.lot_names import name_problems
 from tagmaker.paper.qr import SizedSymbol, link_text, sized_symbol
 from tagmaker.paper.stacking import Paragraph
 from tagmaker.storage.cooler_summary import CoolerSummary
@@ -98,7 +98,7 @@ def checklist_sheets(
     weeks: int = 1,
 ) -> tuple[Sheet, ...]:
     """The pages of `cooler_checklists`, before they are ink; same arguments."""
-    _check_names(dated)
+    _check_names(dated, farm)
     grid = Grid(*layout.PAGES[farm.paper_size])
     if blank:
         plans = [_blank_plan(grid, cooler, farm, crops, wording) for cooler in farm.coolers.values()]
@@ -117,13 +117,9 @@ def checklist_sheets(
     )
 
 
-def _check_names(dated: Sequence[StorageDates]) -> None:
-    """Refuse names that the font cannot print, each by its lot: a page would only name the cooler."""
-    problems = [
-        problem
-        for lot in (dates.lot for dates in dated)
-        for problem in font_problems((lot.variety, lot.colour, lot.place, lot.crop), lot.where, lot.lot_code)
-    ]
+def _check_names(dated: Sequence[StorageDates], farm: Farm) -> None:
+    """Refuse names that the fonts cannot print, each by its cell: a page would only name the cooler."""
+    problems = list(name_problems(["checklist"], [dates.lot for dates in dated], farm))
     if problems:
         raise InputProblems(problems)
 

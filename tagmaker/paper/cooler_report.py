@@ -6,6 +6,7 @@ import textwrap
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
+from tagmaker.errors import InputProblems
 from tagmaker.farm import Farm
 from tagmaker.paper.boxes import Box, Drawing, Placed, Sheet
 from tagmaker.paper.cooler_page import cooler_pages
@@ -20,7 +21,9 @@ from tagmaker.paper.cooler_words import (
     to_do,
     unmoved,
 )
+from tagmaker.paper.fonts import typeface
 from tagmaker.paper.ink import Inked, print_sheets
+from tagmaker.paper.lot_names import name_problems
 from tagmaker.storage.cooler_summary import CoolerSummary
 from tagmaker.wording import Wording
 
@@ -81,9 +84,14 @@ def cooler_report(summaries: Sequence[CoolerSummary], farm: Farm, wording: Wordi
     Raises:
         InputProblems: a template is faulty, or the font lacks a character.
     """
-    sheets = report_sheets(summaries, farm, wording, now)
-    title = wording.macros(TEMPLATE).title()
-    return print_sheets(FILE_NAME, title, sheets, printer=farm.chosen_printer)
+    shown = [lot.read.lot for summary in summaries if summary.week for lot in summary.lots if lot.moved]
+    with typeface(farm.fonts):
+        problems = list(name_problems(["cooler report"], shown, farm))
+        if problems:
+            raise InputProblems(problems)
+        sheets = report_sheets(summaries, farm, wording, now)
+        title = wording.macros(TEMPLATE).title()
+        return print_sheets(FILE_NAME, title, sheets, printer=farm.chosen_printer)
 
 
 def report_sheets(

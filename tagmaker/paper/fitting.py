@@ -7,11 +7,17 @@ from functools import lru_cache
 from typing import Literal
 
 from tagmaker.paper.boxes import MM, Box, Line, Text, Weight
-from tagmaker.paper.fonts import CAP_HEIGHT, REMEMBERED, face, tidy
+from tagmaker.paper.characters import tidy
+from tagmaker.paper.fonts import CAP_HEIGHT, REMEMBERED, Face, face
 
-LEADING = 1.17  # line pitch over the size, as the font's own line height
+LEADING = 1.17  # line pitch over the size, as the packaged font's own line height
 SIZE_STEP = 0.25  # [pt] grain of sizes tried where text is wrapped
 ELLIPSIS = "…"
+# Ideographs and kana, between which a line may end (Unicode annex 14, classes ID and CJ, the ranges in use).
+FREE = (("\u2e80", "\u30ff"), ("\u3400", "\u9fff"), ("\uf900", "\ufaff"), ("\U00020000", "\U0003ffff"))
+NOT_FIRST = frozenset(
+    "、。，．：；？！）」』】〉》ー々ぁぃぅぇぉっゃゅょァィゥェォッャュョ)],.:;!?"
+)  # on a line
 
 Align = Literal["left", "centre", "right"]
 Stand = Literal["top", "middle", "bottom"]
@@ -47,7 +53,7 @@ def fit(
     """
     text = tidy(text)
     width, height = box.width * MM, box.height * MM  # [pt]
-    reach = _reach(text, weight)
+    reach = _reach(face(weight), text)
     highest = height / sum(reach)  # [pt] size at which one line fills the box
     least = min(least, highest)
     size = min(most, highest, width / max(face(weight).width(text), 1e-9))
@@ -65,7 +71,10 @@ def fit(
 
 
 def wrap(text: str, width: float, weight: Weight = "regular") -> tuple[str, ...]:
-    """A tidied text in lines no wider than a width [em]; a word wider than a line is broken by letters."""
+    """A tidied text in lines no wider than a width [em]; a word wider than a line is broken by letters.
+
+    Chinese and Japanese, which have no spaces, fill a line that other words began.
+    """
     measure = face(weight).width
     rows: list[str] = []
     for word in text.split(" "):
@@ -73,17 +82,33 @@ def wrap(text: str, width: float, weight: Weight = "regular") -> tuple[str, ...]
             rows[-1] += f" {word}"
             continue
         rest = word
+        if rows and not word.isascii():
+            ends = (n for n in range(len(word) - 1, 0, -1) if _may_break(word, n))
+            begun = next((n for n in ends if measure(f"{rows[-1]} {word[:n]}") <= width), 0)
+            if begun:
+                rows[-1] += f" {word[:begun]}"
+                rest = word[begun:]
         while measure(rest) > width and len(rest) > 1:
             head = next(n for n in range(len(rest) - 1, 0, -1) if n == 1 or measure(rest[:n]) <= width)
+            head = next((n for n in (head, head - 1) if n > 0 and _may_break(rest, n)), head)
             rows.append(rest[:head])
             rest = rest[head:]
         rows.append(rest)
     return tuple(rows)
 
 
+def _may_break(word: str, at: int) -> bool:
+    """Whether a line may end inside a word here: beside an ideograph or kana, not before a closing mark."""
+    if word.isascii():
+        return False
+    before, after = word[at - 1], word[at]
+    free = any(first <= letter <= last for letter in (before, after) for first, last in FREE)
+    return free and after not in NOT_FIRST
+
+
 def text_height(text: str, lines: int, size: float, weight: Weight = "regular") -> float:
     """Height [mm] of the ink of a text on some lines at a size [pt]."""
-    return _height(lines, _reach(tidy(text), weight)) * size / MM
+    return _height(lines, _reach(face(weight), tidy(text))) * size / MM
 
 
 def _cut(rows: tuple[str, ...], lines: int, width: float, weight: Weight) -> tuple[str, ...]:
@@ -91,7 +116,7 @@ def _cut(rows: tuple[str, ...], lines: int, width: float, weight: Weight) -> tup
     if len(rows) <= lines:
         return rows
     measure, last = face(weight).width, rows[lines - 1]
-    while measure(last + ELLIPSIS) > width and " " in last:
+    while measure(last + ELLIPSIS) > width and " " in last and not _may_break(last, len(last) - 1):
         last = last.rpartition(" ")[0]
     while measure(last + ELLIPSIS) > width and last:
         last = last[:-1]
@@ -99,14 +124,19 @@ def _cut(rows: tuple[str, ...], lines: int, width: float, weight: Weight) -> tup
 
 
 @lru_cache(maxsize=REMEMBERED)
-def _reach(text: str, weight: Weight) -> tuple[float, float]:
+def _reach(face: Face, text: str) -> tuple[float, float]:
     """Ink above and below the baseline [em], never less above than a capital."""
-    up, down = face(weight).extent(text)
+    up, down = face.extent(text)
     return max(up, CAP_HEIGHT), down
 
 
+def _pitch(reach: tuple[float, float]) -> float:
+    """From baseline to baseline [em]: wider where the ink of two lines would meet."""
+    return max(LEADING, sum(reach))
+
+
 def _height(rows: int, reach: tuple[float, float]) -> float:
-    return sum(reach) + (rows - 1) * LEADING
+    return sum(reach) + (rows - 1) * _pitch(reach)
 
 
 def _set(
@@ -120,16 +150,17 @@ def _set(
 ) -> Text:
     """Lines at a size, with their places: capitals stand in the middle, ink never leaves the box."""
     em = size / MM
-    pitch = LEADING * em * (len(rows) - 1)
-    first, last = box.y + reach[0] * em, box.bottom - reach[1] * em - pitch
+    pitch = _pitch(reach) * em
+    below = pitch * (len(rows) - 1)  # from the first line to the last
+    first, last = box.y + reach[0] * em, box.bottom - reach[1] * em - below
     if stand == "bottom":
         first = last
     elif stand == "middle":
-        first = min(max(box.y + (box.height - pitch + CAP_HEIGHT * em) / 2, first), last)
+        first = min(max(box.y + (box.height - below + CAP_HEIGHT * em) / 2, first), last)
     x, _, width, _ = box
     share, measure = SHARES[align], face(weight).width
     lines = [
-        Line(row, x + share * (width - measure(row) * em) if share else x, first + LEADING * em * n)
+        Line(row, x + share * (width - measure(row) * em) if share else x, first + pitch * n)
         for n, row in enumerate(rows)
     ]
     return Text(box, tuple(lines), size, weight)

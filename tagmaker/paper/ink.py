@@ -9,6 +9,7 @@ import zlib
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from io import BytesIO
+from threading import Lock
 from typing import Any, NamedTuple
 
 from reportlab import rl_config
@@ -32,12 +33,14 @@ from tagmaker.paper.boxes import (
     Weight,
     symbol_box,
 )
+from tagmaker.paper.characters import font_problems
 from tagmaker.paper.feeding import feed
-from tagmaker.paper.fonts import face, font_problems
+from tagmaker.paper.fonts import BROKEN, broken_font, face, typeface_in_use
 from tagmaker.paper.qr import outline
 
 STRAIGHT = Printer()  # prints everything where it belongs
 FONTS = b"@fonts"  # stands for the reference to the fonts, which is known only at the end
+_ONE_AT_A_TIME = Lock()  # a font has one place at which it is being read
 # In a literal string (ISO 32000-1, 7.3.4.2).
 ESCAPES = str.maketrans({"\\": "\\\\", "(": "\\(", ")": "\\)", "\r": "\\r", "\n": "\\n"})
 
@@ -105,8 +108,20 @@ def print_sheets(
     pen = _Pen(canvas._doc, printer)
     for sheet in sheets:
         pen.print_sheet(sheet)
-    canvas.save()
+    _save(canvas)
     return Inked(file_name, buffer.getvalue(), sheets, printer)
+
+
+def _save(canvas: Any) -> None:
+    """Finish the document, with the glyphs that it uses."""
+    own = typeface_in_use().own
+    try:
+        with _ONE_AT_A_TIME:
+            canvas.save()
+    except BROKEN as error:
+        if not own:
+            raise
+        raise InputProblems([broken_font(" or ".join(own), str(error))]) from None
 
 
 def _check_characters(sheets: Iterable[Sheet]) -> None:
@@ -243,10 +258,11 @@ class _Pen:
         """A text in pieces of one font subset: the subset's name and the codes that it has for them."""
         pieces = self._shown.get((weight, words))
         if pieces is None:
-            font, document = face(weight).font, self._document
+            document = self._document
             pieces = self._shown[weight, words] = [
                 (font.getSubsetInternalName(subset, document), codes.decode("latin-1").translate(ESCAPES))
-                for subset, codes in font.splitString(words, document)
+                for font, run in face(weight).runs(words)
+                for subset, codes in font.splitString(run, document)
             ]
         return pieces
 

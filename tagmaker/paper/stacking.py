@@ -7,8 +7,9 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from tagmaker.paper.boxes import MM, Box, Text, Weight
-from tagmaker.paper.fitting import LEADING, Align, fit, wrap
-from tagmaker.paper.fonts import CAP_HEIGHT, REMEMBERED, face, tidy
+from tagmaker.paper.characters import tidy
+from tagmaker.paper.fitting import LEADING, Align, fit, text_height, wrap
+from tagmaker.paper.fonts import REMEMBERED, Typeface, typeface_in_use
 
 
 class Paragraph(NamedTuple):
@@ -21,16 +22,19 @@ class Paragraph(NamedTuple):
     before: float = 0.0  # [mm] of white above, but not at the top of a column
 
 
-@lru_cache(maxsize=REMEMBERED)
 def paragraph_height(paragraph: Paragraph, width: float) -> float:
     """Height [mm] that a paragraph takes in a column of a width [mm]; 0 for no words."""
+    return _paragraph_height(paragraph, width, typeface_in_use())
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _paragraph_height(paragraph: Paragraph, width: float, _: Typeface) -> float:
     text = tidy(paragraph.text)
     if not text:
         return 0.0
     rows = min(len(wrap(text, width * MM / paragraph.size, paragraph.weight)), paragraph.lines)
-    up, down = face(paragraph.weight).extent(text)
-    ink = max(up, CAP_HEIGHT) + down + (rows - 1) * LEADING
-    return max(rows * LEADING, ink) * paragraph.size / MM
+    ink = text_height(text, rows, paragraph.size, paragraph.weight)
+    return max(rows * LEADING * paragraph.size / MM, ink)
 
 
 def stack_height(paragraphs: Iterable[Paragraph], width: float) -> float:

@@ -15,8 +15,9 @@ from math import ceil
 
 from tagmaker.errors import InputProblems, Problem
 from tagmaker.paper.boxes import MM, Box, Drawing, Element, Frame, Weight
+from tagmaker.paper.characters import tidy
 from tagmaker.paper.fitting import Align, fit, text_height, wrap
-from tagmaker.paper.fonts import CAP_HEIGHT, face, tidy
+from tagmaker.paper.fonts import CAP_HEIGHT, face
 from tagmaker.paper.qr import PRINTER_DPI, is_address
 from tagmaker.paper.tag_frame import NAME_GAP, SMALL, SMALL_LINE, WORDS, TagFrame, frames
 from tagmaker.paper.tag_rows import (
