@@ -78,8 +78,8 @@ def dates(
     sheet: Path, today: Today | None, only: Sequence[str], templates: Path | None, as_json: bool
 ) -> None:
     """Show what was computed for every lot, and why."""
+    from tagmaker.jobs import asked_for
     from tagmaker.overview import overview
-    from tagmaker.printing import asked_for
     from tagmaker.report import as_json_text, as_table
 
     season = _season(sheet, today, templates)
@@ -156,9 +156,10 @@ def cooler(
     **then: Any,
 ) -> None:
     """Report what the coolers' thermometers say, and what it does to the dates."""
+    from tagmaker.jobs import asked_for
     from tagmaker.paper.cooler_report import cooler_report, report_text
     from tagmaker.paper.filing import file_papers
-    from tagmaker.printing import asked_for, summaries
+    from tagmaker.season import summaries
 
     season = _season(sheet, today, templates)
     found = summaries(season, asked_for(only, season))
@@ -282,7 +283,8 @@ def _print(
     printer: str | None,
     **options: Any,
 ) -> None:
-    from tagmaker.printing import Wanted, print_papers
+    from tagmaker.jobs import Wanted
+    from tagmaker.printing import print_papers
 
     season = _season(sheet, today, templates)
     if printer is None and send_to in season.farm.printers:

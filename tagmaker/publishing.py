@@ -7,11 +7,11 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from tagmaker import record as records
+from tagmaker.jobs import asked_for
 from tagmaker.overview import overview
-from tagmaker.printing import asked_for, summaries
 from tagmaker.scan.page_files import write_pages
 from tagmaker.scan.source import PageSource, PrintedTag
-from tagmaker.season import Season
+from tagmaker.season import Season, summaries
 
 ROOM_DAYS = 14  # how far to look ahead for room in the coolers [d] (chosen)
 

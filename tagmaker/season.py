@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from functools import cached_property
 from pathlib import Path
@@ -16,6 +16,7 @@ from tagmaker.intake.settings import settings_beside
 from tagmaker.intake.workbook import read_lots
 from tagmaker.lot import Lot, StorageDates
 from tagmaker.storage.air import Airs, read_air
+from tagmaker.storage.cooler_summary import CoolerSummary, summarise
 from tagmaker.storage.crops import CropTable, crop_table
 from tagmaker.storage.dating import date_lots
 from tagmaker.storage.readings import Readings
@@ -121,3 +122,20 @@ def _read_coolers(sheet: Path, farm: Farm, now: datetime) -> tuple[dict[str, Rea
         for name, cooler in farm.coolers.items()
     }
     return readings, airs
+
+
+def summaries(season: Season, asked: set[str]) -> tuple[CoolerSummary, ...]:
+    """Each cooler's story, with the lots asked for that stand in it."""
+    return tuple(
+        replace(summary, lots=tuple(lot for lot in summary.lots if lot.read.lot.lot_code in asked))
+        for summary in told(season, season.assumed)
+    )
+
+
+def told(season: Season, assumed: Sequence[StorageDates]) -> tuple[CoolerSummary, ...]:
+    """Each cooler's story; the lots' days are counted from `assumed`."""
+    farm, crops, now = season.farm, season.crops, season.now
+    return tuple(
+        summarise(air, season.readings.get(name), season.dated, assumed, crops, farm, now)
+        for name, air in season.airs.items()
+    )

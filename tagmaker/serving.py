@@ -10,8 +10,9 @@ from pathlib import Path
 from tagmaker import record as records
 from tagmaker.errors import OutputProblem
 from tagmaker.farm import Farm
+from tagmaker.jobs import Wanted
 from tagmaker.paper.label_stock import stocks
-from tagmaker.printing import Wanted, hand_out
+from tagmaker.printing import hand_out
 from tagmaker.publishing import page_source
 from tagmaker.scan.address import LOOPBACK, lan_address, leads_here, link_line, own_hosts, terminal_code
 from tagmaker.scan.counter import Counter

@@ -14,8 +14,7 @@ from tagmaker.paper.checklist import cooler_checklists
 from tagmaker.paper.crates import crate_cards
 from tagmaker.paper.ink import Inked
 from tagmaker.paper.wraps import wrap_labels
-from tagmaker.printing import summaries
-from tagmaker.season import Day, read_season
+from tagmaker.season import Day, read_season, summaries
 from tagmaker.storage.room import room
 from tests.code_readers import blurred, read_alone
 from tests.sheet_checks import leaving_their_box, overlapping

@@ -12,7 +12,8 @@ from click.testing import CliRunner, Result
 
 from tagmaker.cli import main
 from tagmaker.errors import InputProblems
-from tagmaker.printing import Wanted, hand_out
+from tagmaker.jobs import Wanted
+from tagmaker.printing import hand_out
 from tagmaker.season import Day, read_season
 from tagmaker.serving import Folder
 from tests.own_fonts import blocks, make_font

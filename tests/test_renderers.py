@@ -19,7 +19,8 @@ import pypdfium2 as pdfium  # type: ignore[import-untyped]  # it comes without t
 import pytest
 from PIL import Image
 
-from tagmaker.printing import Wanted, print_papers
+from tagmaker.jobs import Wanted
+from tagmaker.printing import print_papers
 from tagmaker.season import Day, read_season
 
 NOW = datetime(2027, 4, 21, 9)

@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tagmaker.printing import Wanted, print_papers
+from tagmaker.jobs import Wanted
+from tagmaker.printing import print_papers
 from tagmaker.scan.server import SECURITY
 from tagmaker.season import Day, read_season
 from tests.served import NOW, Served, print_wraps, row, write_season
