@@ -20,8 +20,6 @@ from tagmaker.farm import (
     Cooler,
     Farm,
     FontFiles,
-    Printer,
-    StockFigures,
     Use,
     Workday,
 )
@@ -29,8 +27,8 @@ from tagmaker.intake import settings_values as values
 from tagmaker.intake.columns import COLUMNS, column_named
 from tagmaker.intake.font_files import font_files
 from tagmaker.intake.plain_text import listed, nearest, shown, squash
-from tagmaker.intake.settings_print import PRINTER_KEYS, STOCK_KEYS, printer, stock_figures
-from tagmaker.intake.settings_table import SettingsTable, written
+from tagmaker.intake.settings_print import default_printer, own_printers, own_stocks
+from tagmaker.intake.settings_table import NOTHING, SettingsTable, named_tables, written
 from tagmaker.intake.settings_values import UnfitValueError
 
 FILE_NAME = "tagmaker.toml"
@@ -50,7 +48,6 @@ USUAL_COLUMNS = (
     "cooler", "place", "use",
 )
 # fmt: on
-_NOTHING: Mapping[str, object] = {}
 
 T = TypeVar("T")
 
@@ -110,10 +107,7 @@ def _farm(top: SettingsTable, folder: Path, problems: list[Problem]) -> Farm:
     workday = Workday(opens, closes, top.read("days_off", values.days_off, frozenset()))
     uses = _uses(top, opens, problems) or {"shop": Use(name="shop", vase_days=SHOP_VASE_DAYS, leaves=opens)}
     coolers = _coolers(top, units, problems) or {"cooler": Cooler(name="cooler")}
-    printers = {
-        name: printer(name, table)
-        for name, table in _named_tables(top, "printers", PRINTER_KEYS, problems).items()
-    }
+    printers = own_printers(top, problems)
     return Farm(
         name=top.read("farm", values.short_words, ""),
         units=units,
@@ -123,8 +117,8 @@ def _farm(top: SettingsTable, folder: Path, problems: list[Problem]) -> Farm:
         link=top.read("link", values.link_pattern, "") or None,
         paper_size=top.read("paper_size", values.one_of("letter", "a4"), "letter"),
         label_stock=top.read("label_stock", values.words, "letter-3x10"),
-        label_stocks=_stocks(top, problems),
-        printer=_default_printer(top, printers),
+        label_stocks=own_stocks(top, problems),
+        printer=default_printer(top, printers),
         printers=printers,
         crate_card=top.read("crate_card", values.one_of(*CARD_NAMES), "quarter"),
         fonts=_fonts(top, folder, problems),
@@ -176,53 +170,9 @@ def _months(units: str | None) -> Callable[[object], tuple[float, ...]]:
     return months
 
 
-def _named_tables(
-    top: SettingsTable, key: str, keys: Sequence[str], problems: list[Problem]
-) -> dict[str, SettingsTable]:
-    """The tables `[key.NAME]`, by name, with their names checked."""
-    tables: dict[str, SettingsTable] = {}
-    seen: dict[str, str] = {}
-    for name, content in top.read(key, values.table, _NOTHING).items():
-        where = f"{top.where}, [{key}.{name}]" if squash(name) == name else f'{top.where}, [{key}."{name}"]'
-        word = squash(name)
-        fault = ""
-        if not any(letter.isalpha() for letter in name) or re.search(r"[;,\n]", name):
-            fault = "the name must have letters in it, and no comma or semicolon"
-        elif len(name) > values.MOST_NAME_LETTERS:
-            fault = f"the name must be at most {values.MOST_NAME_LETTERS} letters"
-        elif word in seen:
-            fault = f"the name must differ from {shown(seen[word])} in more than case, spaces and punctuation"
-        elif key == "coolers" and word == "out":
-            fault = 'the name must not be "out", which stands for outside any cooler'
-        if fault:
-            problems.append(Problem(where, f"{fault} (got {shown(name)})", "Choose another name."))
-        elif not isinstance(content, dict):
-            what = f"must be a table (got {written(content)})"
-            problems.append(Problem(where, what, f"Write [{key}.{name}] and its keys below it."))
-        else:
-            seen[word] = name
-            tables[name] = SettingsTable(content, where, keys, problems)
-    return tables
-
-
-def _stocks(top: SettingsTable, problems: list[Problem]) -> dict[str, StockFigures]:
-    tables = _named_tables(top, "label_stocks", STOCK_KEYS, problems)
-    found = {name: stock_figures(name, table) for name, table in tables.items()}
-    return {name: figures for name, figures in found.items() if figures is not None}
-
-
-def _default_printer(top: SettingsTable, printers: Mapping[str, Printer]) -> str | None:
-    name = top.read("printer", values.words, "") or None
-    if name is not None and name not in printers:
-        near = nearest(name, printers)
-        hint = f" The nearest is {shown(near)}." if near else ""
-        top.refuse("printer", "be a printer of these settings", f"Describe it in [printers.{name}].{hint}")
-    return name
-
-
 def _uses(top: SettingsTable, opens: time, problems: list[Problem]) -> dict[str, Use]:
     uses: dict[str, Use] = {}
-    for name, table in _named_tables(top, "uses", USE_KEYS, problems).items():
+    for name, table in named_tables(top, "uses", USE_KEYS, problems).items():
         if "vase_days" not in table.content:
             table.refuse("vase_days", "be given", "Write the vase days it promises, like vase_days = 4.")
         uses[name] = Use(
@@ -238,7 +188,7 @@ def _uses(top: SettingsTable, opens: time, problems: list[Problem]) -> dict[str,
 def _coolers(top: SettingsTable, units: str | None, problems: list[Problem]) -> dict[str, Cooler]:
     coolers: dict[str, Cooler] = {}
     room = values.number(0.25, 10_000)  # crates or buckets (limits chosen)
-    for name, table in _named_tables(top, "coolers", COOLER_KEYS, problems).items():
+    for name, table in named_tables(top, "coolers", COOLER_KEYS, problems).items():
         trusted = table.read("trusted", values.yes_or_no, False)
         if trusted and "set_point" not in table.content:
             table.refuse("trusted", "stand beside a set_point", "Give the set_point that was checked.")
@@ -269,7 +219,7 @@ def _usual(top: SettingsTable, problems: list[Problem]) -> dict[str, str]:
     """What a blank cell means, by column; the words are judged with the sheet's cells."""
     where = f"{top.where}, [usual]"
     usual: dict[str, str] = {}
-    for key, value in top.read("usual", values.table, _NOTHING).items():
+    for key, value in top.read("usual", values.table, NOTHING).items():
         column = column_named(key)
         if column not in USUAL_COLUMNS:
             near = nearest(key, USUAL_COLUMNS)
@@ -289,7 +239,7 @@ def _columns(top: SettingsTable, problems: list[Problem]) -> dict[str, str]:
     """The grower's own headers, by column."""
     where = f"{top.where}, [columns]"
     own: dict[str, str] = {}
-    for key, header in top.read("columns", values.table, _NOTHING).items():
+    for key, header in top.read("columns", values.table, NOTHING).items():
         column = column_named(key)
         if column is None:
             near = nearest(key, COLUMNS)
@@ -308,4 +258,4 @@ def _columns(top: SettingsTable, problems: list[Problem]) -> dict[str, str]:
 
 def _crops(top: SettingsTable) -> dict[str, Mapping[str, object]]:
     """Figures of crops, as written: the crop table judges them."""
-    return dict(top.read("crops", values.table, _NOTHING))  # type: ignore[arg-type]  # crop_table refuses what is no table
+    return dict(top.read("crops", values.table, NOTHING))  # type: ignore[arg-type]  # crop_table refuses what is no table

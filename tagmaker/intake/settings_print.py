@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
+from tagmaker.errors import Problem
 from tagmaker.farm import Printer, StockFigures
 from tagmaker.intake import settings_values as values
-from tagmaker.intake.settings_table import SettingsTable
+from tagmaker.intake.plain_text import nearest, shown
+from tagmaker.intake.settings_table import SettingsTable, named_tables
 from tagmaker.intake.settings_values import UnfitValueError
 
 # fmt: off
@@ -129,3 +131,26 @@ def _whole_or_none(least: int, most: int) -> Callable[[object], int | None]:
 
 def _margins_or_none(value: object) -> tuple[float, float, float, float] | None:
     return _margins(value)
+
+
+def own_stocks(top: SettingsTable, problems: list[Problem]) -> dict[str, StockFigures]:
+    """The farm's own label stocks, by name; one that lacks a figure is left out, and noted."""
+    tables = named_tables(top, "label_stocks", STOCK_KEYS, problems)
+    found = {name: stock_figures(name, table) for name, table in tables.items()}
+    return {name: figures for name, figures in found.items() if figures is not None}
+
+
+def own_printers(top: SettingsTable, problems: list[Problem]) -> dict[str, Printer]:
+    """The farm's printers, by name."""
+    tables = named_tables(top, "printers", PRINTER_KEYS, problems)
+    return {name: printer(name, table) for name, table in tables.items()}
+
+
+def default_printer(top: SettingsTable, printers: Mapping[str, Printer]) -> str | None:
+    """The name of the printer to print for; one that is not described is noted."""
+    name = top.read("printer", values.words, "") or None
+    if name is not None and name not in printers:
+        near = nearest(name, printers)
+        hint = f" The nearest is {shown(near)}." if near else ""
+        top.refuse("printer", "be a printer of these settings", f"Describe it in [printers.{name}].{hint}")
+    return name

@@ -1,13 +1,16 @@
 """One table of the settings file: its keys read one by one, and all that is wrong with them collected."""
 
 from __future__ import annotations
-
+import re
 from collections.abc import Callable, Mapping, Sequence
 from typing import TypeVar
 
 from tagmaker.errors import Problem
-from tagmaker.intake.plain_text import listed, nearest, shown
+from tagmaker.intake import settings_values as values
+from tagmaker.intake.plain_text import listed, nearest, shown, squash
 from tagmaker.intake.settings_values import UnfitValueError
+
+NOTHING: Mapping[str, object] = {}
 
 T = TypeVar("T")
 
@@ -50,3 +53,32 @@ def written(value: object) -> str:
     if isinstance(value, str):
         return shown(value)
     return shown(str(value)).strip('"').replace("'", '"')
+
+
+def named_tables(
+    top: SettingsTable, key: str, keys: Sequence[str], problems: list[Problem]
+) -> dict[str, SettingsTable]:
+    """The tables `[key.NAME]`, by name, with their names checked."""
+    tables: dict[str, SettingsTable] = {}
+    seen: dict[str, str] = {}
+    for name, content in top.read(key, values.table, NOTHING).items():
+        where = f"{top.where}, [{key}.{name}]" if squash(name) == name else f'{top.where}, [{key}."{name}"]'
+        word = squash(name)
+        fault = ""
+        if not any(letter.isalpha() for letter in name) or re.search(r"[;,\n]", name):
+            fault = "the name must have letters in it, and no comma or semicolon"
+        elif len(name) > values.MOST_NAME_LETTERS:
+            fault = f"the name must be at most {values.MOST_NAME_LETTERS} letters"
+        elif word in seen:
+            fault = f"the name must differ from {shown(seen[word])} in more than case, spaces and punctuation"
+        elif key == "coolers" and word == "out":
+            fault = 'the name must not be "out", which stands for outside any cooler'
+        if fault:
+            problems.append(Problem(where, f"{fault} (got {shown(name)})", "Choose another name."))
+        elif not isinstance(content, dict):
+            what = f"must be a table (got {written(content)})"
+            problems.append(Problem(where, what, f"Write [{key}.{name}] and its keys below it."))
+        else:
+            seen[word] = name
+            tables[name] = SettingsTable(content, where, keys, problems)
+    return tables
