@@ -1,6 +1,7 @@
 """One table of the settings file: its keys read one by one, and all that is wrong with them collected."""
 
 from __future__ import annotations
+
 import re
 from collections.abc import Callable, Mapping, Sequence
 from typing import TypeVar

@@ -63,6 +63,7 @@ _REMEDIES = {
 }
 
 
+@lru_cache(maxsize=REMEMBERED)
 def tidy(text: str) -> str:
     """The text as it is printed: composed accents, every run of white space one plain space."""
     return " ".join(unicodedata.normalize("NFC", text).split())

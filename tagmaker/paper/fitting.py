@@ -53,10 +53,11 @@ def fit(
     """
     text = tidy(text)
     width, height = box.width * MM, box.height * MM  # [pt]
-    reach = _reach(face(weight), text)
+    used = face(weight)
+    reach = _reach(used, text)
     highest = height / sum(reach)  # [pt] size at which one line fills the box
     least = min(least, highest)
-    size = min(most, highest, width / max(face(weight).width(text), 1e-9))
+    size = min(most, highest, width / max(used.width(text), 1e-9))
     if size >= least:
         return _set((text,), size, reach, box, weight, align, stand)
     size = most
@@ -108,7 +109,13 @@ def _may_break(word: str, at: int) -> bool:
 
 def text_height(text: str, lines: int, size: float, weight: Weight = "regular") -> float:
     """Height [mm] of the ink of a text on some lines at a size [pt]."""
-    return _height(lines, _reach(face(weight), tidy(text))) * size / MM
+    return _ink_height(face(weight), text, lines) * size / MM
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _ink_height(face: Face, text: str, lines: int) -> float:
+    """The same [em]."""
+    return _height(lines, _reach(face, tidy(text)))
 
 
 def _cut(rows: tuple[str, ...], lines: int, width: float, weight: Weight) -> tuple[str, ...]:

@@ -9,11 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal, NamedTuple
 
 from tagmaker.paper.boxes import MM, Box, Element, Frame, Weight
 from tagmaker.paper.fitting import fit, text_height
-from tagmaker.paper.fonts import CAP_HEIGHT, face
+from tagmaker.paper.fonts import CAP_HEIGHT, REMEMBERED, Typeface, face, typeface_in_use
 from tagmaker.paper.tag_words import Row
 
 Mode = Literal["above", "split", "beside", "led"]
@@ -93,7 +94,7 @@ def draw_marks(marks: tuple[str, ...], box: Box) -> Iterator[Element]:
 
 def marks_height(marks: tuple[str, ...], width: float) -> float:
     """Height [mm] of marks in a width [mm]."""
-    return _flow_height(_flow(marks, "", (), width))
+    return _flow(marks, "", (), width).height
 
 
 def word_size(row: Row, width: float, most: float = WORD) -> float:
@@ -122,8 +123,30 @@ class _Item(NamedTuple):
     is_mark: bool
 
 
-def _flow(leads: tuple[str, ...], caption: str, marks: tuple[str, ...], width: float) -> list[list[_Item]]:
+class _CaptionLine(NamedTuple):
+    """Captions and marks beside one another."""
+
+    items: tuple[_Item, ...]
+    height: float  # [mm]
+
+
+class _Flow(NamedTuple):
+    """Captions and marks in lines."""
+
+    lines: tuple[_CaptionLine, ...]
+    height: float  # [mm] with the space below each line; 0 for none
+
+
+def _flow(leads: tuple[str, ...], caption: str, marks: tuple[str, ...], width: float) -> _Flow:
     """Marks, a caption and marks again, in lines no wider than a width [mm]."""
+    return _flow_in(typeface_in_use(), leads, caption, marks, width)
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _flow_in(
+    _: Typeface, leads: tuple[str, ...], caption: str, marks: tuple[str, ...], width: float
+) -> _Flow:
+    """The same, remembered for the typeface in use: captions come again on label after label."""
     items = [
         *(_mark(lead, width) for lead in leads),
         *((_Item(caption, min(_caption_width(caption), width), False),) if caption else ()),
@@ -135,27 +158,23 @@ def _flow(leads: tuple[str, ...], caption: str, marks: tuple[str, ...], width: f
             lines[-1].append(item)
         else:
             lines.append([item])
-    return lines
+    found = tuple(_CaptionLine(tuple(line), max(map(_item_height, line))) for line in lines)
+    return _Flow(found, sum(line.height + NEAR for line in found))
 
 
 def _mark(text: str, width: float) -> _Item:
     return _Item(text, min(face("bold").width(text) * MARK / MM + 2 * MARK_PAD + 0.4, width), True)
 
 
-def _flow_height(lines: list[list[_Item]]) -> float:
-    """Height [mm] of captions and marks with the space below each line; 0 for none."""
-    return sum(_line_height(line) + NEAR for line in lines)
+def _item_height(item: _Item) -> float:
+    return MARK_HEIGHT if item.is_mark else text_height(item.text, 1, CAPTION)
 
 
-def _line_height(line: list[_Item]) -> float:
-    return max(MARK_HEIGHT if item.is_mark else text_height(item.text, 1, CAPTION) for item in line)
-
-
-def _draw_flow(lines: list[list[_Item]], box: Box) -> Iterator[Element]:
+def _draw_flow(flow: _Flow, box: Box) -> Iterator[Element]:
     y = box.y
-    for line in lines:
-        x, tall = box.x, _line_height(line)
-        for text, width, is_mark in line:
+    for items, tall in flow.lines:
+        x = box.x
+        for text, width, is_mark in items:
             place = Box(x, y, width, tall)
             if is_mark:
                 yield Frame(place, 0.75)
@@ -166,17 +185,17 @@ def _draw_flow(lines: list[list[_Item]], box: Box) -> Iterator[Element]:
         y += tall + NEAR
 
 
-def _above(row: Row, width: float) -> list[list[_Item]]:
+def _above(row: Row, width: float) -> _Flow:
     """What stands above a date, caption and all."""
     return _flow((row.lead,) if row.lead else (), row.caption, row.marks, width)
 
 
-def _marks_only(row: Row, width: float) -> list[list[_Item]]:
+def _marks_only(row: Row, width: float) -> _Flow:
     """What stands above a date whose caption is beside it."""
     return _flow((row.lead,) if row.lead else (), "", row.marks, width)
 
 
-def _over(row: Row, width: float, mode: Mode) -> list[list[_Item]]:
+def _over(row: Row, width: float, mode: Mode) -> _Flow:
     """What stands over a date when rows are set in a mode."""
     own_place = mode == "beside" or (mode == "led" and row.is_date and bool(row.hour))
     return (_marks_only if own_place else _above)(row, width)
@@ -205,7 +224,7 @@ def _halves(caption: str) -> tuple[str, ...]:
 def _plan(rows: tuple[Row, ...], width: float, height: float, mode: Mode, *, tight: bool) -> RowPlan:
     """A mode with the size [pt] of the days by height, and the smallest of them once the width is counted."""
     dates = [row for row in rows if row.is_date]
-    fixed = sum(_flow_height(_over(row, width, mode)) for row in rows)
+    fixed = sum(_over(row, width, mode).height for row in rows)
     fixed += (TIGHT_GAP if tight else GAPS[mode]) * (len(rows) - 1)
     fixed += sum(_capitals(word_size(row, width)) for row in rows if not row.is_date)
     room = (height - fixed) / _capitals(1.0)  # [pt] for the dates themselves
@@ -242,7 +261,7 @@ def _hour_size(row: Row, width: float, cap: float) -> float:
 
 def _height(row: Row, width: float, plan: RowPlan) -> float:
     """Height [mm] of a whole row."""
-    above = _flow_height(_over(row, width, plan.mode))
+    above = _over(row, width, plan.mode).height
     if plan.mode == "beside":
         return above + _capitals(plan.cap if row.is_date else word_size(row, width))
     if not row.is_date:
@@ -261,7 +280,7 @@ def _height(row: Row, width: float, plan: RowPlan) -> float:
 def _draw_above(row: Row, place: Box, plan: RowPlan) -> Iterator[Element]:
     flow = _above(row, place.width)
     yield from _draw_flow(flow, place)
-    above = _flow_height(flow)
+    above = flow.height
     rest = place._replace(y=place.y + above, height=place.height - above)
     if not row.is_date:
         yield _line(row.value, rest, word_size(row, place.width), "bold")
@@ -298,7 +317,7 @@ def _draw_led(row: Row, place: Box, plan: RowPlan) -> Iterator[Element]:
     flow = _marks_only(row, place.width)
     yield from _draw_flow(flow, place)
     tall = _led_height(row, place.width)
-    lead = place._replace(y=place.y + _flow_height(flow), height=tall)
+    lead = place._replace(y=place.y + flow.height, height=tall)
     lines = _led_caption(row, place.width)
     column = max(map(_caption_width, lines))
     talls = [text_height(line, 1, CAPTION) for line in lines]
@@ -317,7 +336,7 @@ def _draw_led(row: Row, place: Box, plan: RowPlan) -> Iterator[Element]:
 def _draw_beside(row: Row, place: Box, plan: RowPlan, column: float) -> Iterator[Element]:
     flow = _marks_only(row, place.width)
     yield from _draw_flow(flow, place)
-    above = _flow_height(flow)
+    above = flow.height
     place = place._replace(y=place.y + above, height=place.height - above)
     if not row.is_date:
         yield _line(row.value, place, word_size(row, place.width), "bold")

@@ -38,7 +38,8 @@ WAYS = {
 
 def _lay_out(labels: Sequence[tuple[TagWords, str]]) -> tuple[Sheet, ...]:
     stock = content.STOCK
-    drawn = [draw_tag(words, code, *tag_space(stock, Printer()), where="") for words, code in labels]
+    space = tag_space(stock, Printer())
+    drawn = [draw_tag(words, code, *space, where="") for words, code in labels]
     tags = [drawing for drawing in drawn for _ in range(content.TAGS_PER_LOT)]
     return tuple(label_sheets(tags, stock, Printer()))
 
