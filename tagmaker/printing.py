@@ -61,6 +61,9 @@ def print_papers(season: Season, wanted: Wanted, tell: Tell) -> Printing:
         for warning in paper.proof.warnings:
             tell(f"{paper.path.name}: {warning}")
     _remember(record, job, season, wanted, inked, tell)
+    for stock, following in _sheets_left(season, wanted, inked).items():
+        if wanted.remember and following > 1:
+            tell(f"{stock}: label {following} is next on the last sheet (--first next)")
     return Printing(filed, job.left_out)
 
 
@@ -111,6 +114,7 @@ class Handout:
     file_name: str
     pdf: bytes
     labels: int  # wrap labels on it
+    next_label: int  # first free label of the last sheet; 1 where there is none
 
 
 @_in_its_fonts
@@ -135,7 +139,8 @@ def hand_out(season: Season, wanted: Wanted, tell: Tell) -> Handout:
         raise UsageProblem(f"nothing to print: {why_none(wanted)}")
     prove(inked)
     _remember(record, job, season, wanted, {kind: inked}, tell)
-    return Handout(inked.file_name, inked.pdf, labels)
+    following = next_label(label_stock(season.farm), wanted.first or 1, labels)
+    return Handout(inked.file_name, inked.pdf, labels, following)
 
 
 def _silent(_: str) -> None:
@@ -152,16 +157,19 @@ def _remember(
 ) -> None:
     if not wanted.remember:
         return
-    stock = label_stock(season.farm)
-    on_labels = [paper for kind, paper in inked.items() if kind in ON_LABELS]
-    labels = sum(len(page) for paper in on_labels for page in paper.pages)
-    following = next_label(stock, wanted.first or 1, labels)
+    sheets = _sheets_left(season, wanted, inked)
     printed = [line for kind in wanted.kinds for line in _printed(kind, job, season, wanted.count)]
-    message = record.remember(printed, {stock.name: following} if labels else {})
+    message = record.remember(printed, sheets)
     if message:
         tell(message)
-    if labels and following > 1:
-        tell(f"{stock.name}: label {following} is next on the last sheet (--first next)")
+
+
+def _sheets_left(season: Season, wanted: Wanted, inked: Mapping[str, Inked]) -> Mapping[str, int]:
+    """The label stock that was printed on, and the first free label of its last sheet."""
+    on_labels = [paper for kind, paper in inked.items() if kind in ON_LABELS]
+    labels = sum(len(page) for paper in on_labels for page in paper.pages)
+    stock = label_stock(season.farm)
+    return {stock.name: next_label(stock, wanted.first or 1, labels)} if labels else {}
 
 
 def _draw(kind: str, job: Job, season: Season, wanted: Wanted, tell: Tell) -> Inked | None:

@@ -10,8 +10,10 @@ from pathlib import Path
 
 from tagmaker.errors import InputProblems, Problem
 from tagmaker.farm import Farm
-from tagmaker.intake.cooler_log import read_logs
+from tagmaker.intake.cooler_log import log_files, read_logs
+from tagmaker.intake.hand_readings import FILE_NAME as HAND_READINGS
 from tagmaker.intake.hand_readings import read_hand_readings
+from tagmaker.intake.settings import FILE_NAME as SETTINGS
 from tagmaker.intake.settings import settings_beside
 from tagmaker.intake.workbook import read_lots
 from tagmaker.lot import Lot, StorageDates
@@ -91,6 +93,27 @@ def read_season(sheet: Path, today: Day | Clock, templates: Path | None = None) 
         airs=airs,
         now=now,
     )
+
+
+def settings_path(sheet: Path) -> Path:
+    """Where the settings of a season stand, there or not."""
+    return sheet.with_name(SETTINGS)
+
+
+def read_farm(sheet: Path) -> Farm:
+    """The settings alone; raises InputProblems where they cannot be read."""
+    return settings_beside(sheet)
+
+
+def season_files(sheet: Path, farm: Farm) -> set[Path]:
+    """Every file that a season is read from, there or not."""
+    logs = [
+        path
+        for cooler in farm.coolers.values()
+        if cooler.log is not None
+        for path in log_files(cooler.log, sheet.parent)
+    ]
+    return {sheet, settings_path(sheet), sheet.with_name(HAND_READINGS), *logs}
 
 
 def _now(farm: Farm, today: Day | Clock) -> datetime:

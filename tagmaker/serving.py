@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
 from tagmaker import record as records
-from tagmaker.errors import OutputProblem
+from tagmaker.errors import InputProblems, OutputProblem
 from tagmaker.farm import Farm
 from tagmaker.jobs import Wanted
 from tagmaker.paper.label_stock import stocks
@@ -21,7 +22,7 @@ from tagmaker.scan.live import Live, Shown
 from tagmaker.scan.passcode import Passcode, new_passcode
 from tagmaker.scan.server import make_app
 from tagmaker.scan.wish import Paper, Wish
-from tagmaker.season import Clock, Day, Season, read_season
+from tagmaker.season import Clock, Day, Season, read_farm, read_season, season_files, settings_path
 
 Tell = Callable[[str], None]  # says a line to whoever runs the command
 MOST_LABELS = 1200  # at a time: 40 sheets, drawn in some seconds (chosen)
@@ -66,28 +67,39 @@ class Reader:
     def __init__(self, folder: Folder) -> None:
         self._folder = folder
         self._farm: Farm | None = None  # as last read: says where the logs lie and what time it is
+        self._farm_of: object = ""  # the settings' state it was read from
+        self._season: Season | None = None
+        self._season_of: object = None  # the stamp of the files it was read from
 
     def load(self) -> Shown:
-        """The season as it is now; raises InputProblems or OSError where it cannot be read."""
-        folder = self._folder
-        season = read_season(folder.sheet, folder.today, folder.templates)
-        self._farm = season.farm
+        """The season as it is now; raises InputProblems or OSError where it cannot be read.
+
+        Dating takes most of the time: it is not done again where only the record changed.
+        """
+        folder, files = self._folder, self._files()
+        season = self._season if files == self._season_of else None
+        if season is None:
+            season = read_season(folder.sheet, folder.today, folder.templates)
+            self._season, self._season_of = season, files
         return Shown(
             source=page_source(season),
             missing=_missing(season),
             stocks={name: stock.per_page for name, stock in stocks(season.farm).items()},
+            free=_free(season),
             draw=lambda wish: _draw(season, wish, folder.tell),
         )
 
     def stamp(self) -> object:
-        """Size and time of every file that is read, and the quarter hour."""
-        sheet, farm = self._folder.sheet, self._farm
+        """What the files look like, the quarter hour, and the record of what was printed."""
+        record = records.record_path(self._folder.sheet)
+        newest = record.with_name(f"{record.name}-wal")
+        return self._files(), _state(record), _state(newest, empty=False)
+
+    def _files(self) -> object:
+        """Size and time of every file that dates are made from, and the quarter hour."""
+        sheet, farm = self._folder.sheet, self._current_farm()
         now = self._folder.clock(farm.timezone if farm else None)
-        fixed = (sheet, sheet.with_name("tagmaker.toml"), sheet.with_name("readings.csv"))
-        files = {*fixed, records.record_path(sheet)}
-        for cooler in farm.coolers.values() if farm else ():
-            if cooler.log is not None:
-                files |= _log_files(sheet.parent, cooler.log)
+        files = season_files(sheet, farm) if farm else {sheet, settings_path(sheet)}
         for font in farm.fonts if farm else ():
             files |= {font.regular, font.bold}
         if self._folder.templates is not None:
@@ -95,23 +107,23 @@ class Reader:
         quarter = (now.date(), now.hour, now.minute // AGE_MIN)
         return quarter, frozenset((path, _state(path)) for path in files)
 
-
-def _log_files(folder: Path, log: str) -> set[Path]:
-    """The files that a cooler's log may be: one, or those of a pattern."""
-    if (folder / log).exists():
-        return {folder / log}
-    pattern = Path(log)
-    base = Path(pattern.anchor) if pattern.is_absolute() else folder
-    try:
-        return set(base.glob(pattern.relative_to(pattern.anchor).as_posix()))
-    except (OSError, ValueError):
-        return set()
+    def _current_farm(self) -> Farm | None:
+        """The farm of the settings; the last good one where they cannot be read."""
+        state = _state(settings_path(self._folder.sheet))
+        if state != self._farm_of:
+            self._farm_of = state
+            with suppress(InputProblems, OSError):
+                self._farm = read_farm(self._folder.sheet)
+        return self._farm
 
 
-def _state(path: Path) -> object:
+def _state(path: Path, *, empty: bool = True) -> object:
+    """What tells one state of a file from another; None: not there, or empty where that is the same."""
     try:
         found = path.stat()
     except OSError:
+        return None
+    if not empty and not found.st_size:
         return None
     return found.st_mtime_ns, found.st_size, found.st_ino
 
@@ -125,6 +137,12 @@ def _missing(season: Season) -> Mapping[str, int]:
         for dates in season.dated
     )
     return {code: count for code, count in counted if count}
+
+
+def _free(season: Season) -> Mapping[str, int]:
+    """The first free label of each stock that was printed on."""
+    record, _ = records.open_record(season.sheet, season.now, create=False)
+    return {name: record.next_label(name) for name in stocks(season.farm)}
 
 
 def _draw(season: Season, wish: Wish, tell: Tell) -> Paper:
@@ -142,7 +160,7 @@ def _draw(season: Season, wish: Wish, tell: Tell) -> Paper:
         limit=MOST_LABELS,
     )
     handed = hand_out(season, wanted, tell)
-    return Paper(handed.pdf, handed.labels)
+    return Paper(handed.pdf, handed.labels, handed.next_label)
 
 
 def serve(folder: Folder, port: int, *, lan: bool, bounds: Bounds | None = None) -> Listener:
@@ -175,7 +193,7 @@ def open_pages(
     counter = Counter(live, door, lambda: f"bench-{listener.effective_port}")
     app = log.around(KnownHosts(make_app(live, counter, folder.tell), hosts))
     try:
-        listener = Listener(app, host, port, log, bounds)
+        listener = Listener(app, host, port, log, bounds, live.watched())
     except OSError as error:
         raise OutputProblem(
             f"port {port} could not be opened ({error.strerror or error}). Close what uses it, or "

@@ -17,3 +17,20 @@
     found.textContent = words.length ? found.dataset.found.replace("#", shown) : "";
   });
 })();
+// Each label sheet has a first free label of its own; and the line above the buttons says what its fields say.
+(() => {
+  const [stock, first] = ["stock", "first"].map((name) => document.getElementById(name));
+  const [onto, from] = ["onto", "from"].map((name) => document.getElementById(name));
+  if (!stock || !first) return;
+  function tell() {
+    if (!onto || !from) return;
+    onto.textContent = stock.value;
+    from.textContent = first.value;
+  }
+  stock.addEventListener("change", () => {
+    first.value = stock.selectedOptions[0].dataset.first;
+    tell();
+  });
+  first.addEventListener("input", tell);
+  tell(); // a browser that comes back keeps what was typed
+})();

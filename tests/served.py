@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -55,13 +55,19 @@ class Served:
     passcode: str | None = None
     seconds: float = 0.0
     told: list[str] = field(default_factory=list)
+    meanwhile: list[Callable[[], object]] = field(default_factory=list)  # happens while files are to settle
 
     def __post_init__(self) -> None:
         reader = folder_of(self.sheet, self.told).reader()
-        self.live = Live(reader.load, reader.stamp, lambda: self.seconds)
+        self.live = Live(reader.load, reader.stamp, lambda: self.seconds, self._pause)
         door = None if self.passcode is None else Passcode(self.passcode, lambda: self.seconds)
-        self.app = make_app(self.live, Counter(self.live, door, lambda: "bench"), self.told.append)
+        self.counter = Counter(self.live, door, lambda: "bench")
+        self.app = make_app(self.live, self.counter, self.told.append)
         self.client = self.app.test_client()
+
+    def _pause(self, _: float) -> None:
+        if self.meanwhile:
+            self.meanwhile.pop(0)()
 
     def later(self) -> None:
         """Let so much time pass that the files are looked at again."""

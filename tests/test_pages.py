@@ -217,7 +217,8 @@ def test_names_from_the_settings_are_escaped() -> None:
 
 def test_problems_banners_and_unknown_codes_are_escaped() -> None:
     """What was asked for and what is wrong are quoted, never obeyed."""
-    source = page_source(problems=(Problem(HOSTILE, HOSTILE, HOSTILE, "050"),))
+    nameless = Problem(HOSTILE, HOSTILE, HOSTILE)
+    source = page_source(problems=(Problem(HOSTILE, HOSTILE, HOSTILE, "050"), nameless))
     assert_harmless(source)
     for page in (missing_page(source, HOSTILE), lot_page(source, "050", banner=(HOSTILE, HOSTILE))):
         assert_no_elements_of_ours(page)
@@ -309,6 +310,15 @@ def test_the_index_lists_every_lot_once_in_selling_order(everything: PageSource)
     dated = [code for code in codes if code in everything.dates_of and code not in ("043", "047")]
     sell_by = [everything.dates_of[code].sell_by or datetime.max for code in dated]
     assert sell_by == sorted(sell_by)
+
+
+def test_what_is_wrong_with_the_whole_sheet_stands_on_the_index() -> None:
+    """It is of no row, so it has no page of its own."""
+    problem = Problem("lots.csv, column Cut", "dates must be in one order (got two)", "Set day_first.")
+    page = index_page(page_source(problems=(problem,)))
+    parsed(page)
+    assert "Rows to correct lots.csv, column Cut: dates must be in one order (got two)." in main_text(page)
+    assert "Rows to correct" not in main_text(index_page(page_source()))
 
 
 def test_a_season_without_lots_has_an_index() -> None:

@@ -1,30 +1,19 @@
-"""The pages, live: what is asked for, what changes, what breaks, and what nobody may do."""
+"""The pages, live: what is asked for, what changes, and what breaks."""
 
 from __future__ import annotations
 
-import hashlib
+import threading
+import time
 from pathlib import Path
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
+from tagmaker import serving
 from tagmaker.jobs import Wanted
 from tagmaker.printing import print_papers
-from tagmaker.scan.server import SECURITY
+from tagmaker.scan.live import OLD_S, PATIENCE_S, WATCH_EVERY_S, Shown
 from tagmaker.season import Day, read_season
 from tests.served import NOW, Served, print_wraps, row, write_season
-
-ROUTES = ("/", "/L/", "/l/", "/bench/", "/bench/print/", "/pages.css/", "/bench.js/")
-UPWARDS = (
-    "../lots.csv",
-    "..%2flots.csv",
-    "%2e%2e/%2e%2e/etc/passwd",
-    "..\\lots.csv",
-    "%2fetc%2fpasswd",
-    "%00",
-)
-FIELDS = ("variety", "colour", "place", "note", "cooler", "why dumped", "vase days seen", "use")
 
 
 @pytest.fixture
@@ -37,15 +26,6 @@ def printed(sheet: Path, *lots: str) -> None:
     """Print the wrap labels of some lots."""
     season = read_season(sheet, Day(NOW.date(), NOW))
     print_papers(season, Wanted(kinds=("wraps",), only=lots, out=sheet.parent / "out"), lambda _: None)
-
-
-def kept(folder: Path) -> dict[str, str]:
-    """The grower's files and their content; the record of what was printed is ours."""
-    return {
-        path.name: hashlib.sha256(path.read_bytes()).hexdigest()
-        for path in folder.iterdir()
-        if path.suffix != ".sqlite"
-    }
 
 
 @pytest.mark.parametrize("address", ["/L/041", "/l/041", "/L/041/"])
@@ -99,6 +79,120 @@ def test_a_change_of_a_log_is_shown(tmp_path: Path) -> None:
     write("barn-2.csv", 22, 16.0)
     served.later()
     assert served.text("/L/041") != before
+
+
+def test_a_sheet_that_is_being_saved_is_not_shown_yet(served: Served) -> None:
+    """Cut off exactly between two rows it reads well; the pages wait until it is whole."""
+    whole = write_season(served.sheet.parent, row("041", "Copperlight"), row("042")).read_text(
+        encoding="utf-8"
+    )
+    first_row = "".join(whole.splitlines(keepends=True)[:2])
+    served.sheet.write_text(first_row, encoding="utf-8")
+    served.meanwhile.append(lambda: write_season(served.sheet.parent, row("041", "Copperlight"), row("042")))
+    served.later()
+    assert "Copperlight" in served.text("/L/041")
+    assert served.client.get("/L/042").status_code == 200
+
+
+def test_a_sheet_that_is_saved_while_it_is_read_is_read_again(
+    served: Served, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The half that was read is never shown."""
+    load, loads = served.live._load, []
+
+    def loaded() -> Shown:
+        loads.append(1)
+        if len(loads) > 1:
+            return load()
+        shown = load()
+        write_season(served.sheet.parent, row("041"), row("042", "Copperlight"))
+        return shown
+
+    monkeypatch.setattr(served.live, "_load", loaded)
+    write_season(served.sheet.parent, row("041"))
+    served.later()
+    assert "Copperlight" in served.text("/L/042")
+
+
+def test_a_file_that_never_rests_is_read_all_the_same(served: Served) -> None:
+    """A log that grows every second does not keep the sheet from being shown."""
+    log = served.sheet.with_name("readings.csv")
+    heading = "cooler,moment,low,high\n"
+
+    def grow() -> None:
+        log.write_text(heading + "\n" * len(served.meanwhile), encoding="utf-8")
+
+    served.meanwhile += [grow] * 50
+    write_season(served.sheet.parent, row("041", "Copperlight"))
+    served.later()
+    assert "Copperlight" in served.text("/L/041")
+    assert len(served.meanwhile) > 30
+
+
+def test_others_are_answered_while_one_reads(served: Served, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A long reading keeps nobody waiting but who began it: the others see the last good state at once."""
+    load, go_on = served.live._load, threading.Event()
+
+    def waits() -> Shown:
+        assert go_on.wait(20)
+        return load()
+
+    monkeypatch.setattr(served.live, "_load", waits)
+    write_season(served.sheet.parent, row("041", "Copperlight"))
+    served.later()
+    first: list[str] = []
+    reader = threading.Thread(target=lambda: first.append(served.text("/L/041")))
+    reader.start()
+    while not served.live._reading.locked():
+        time.sleep(0.01)
+    began = time.monotonic()
+    assert "Pale Harbour" in served.text("/L/041")
+    assert time.monotonic() - began < PATIENCE_S / 2
+    go_on.set()
+    reader.join()
+    assert "Copperlight" in first[0]
+
+
+def test_after_a_sleep_nobody_is_shown_yesterday(served: Served, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The machine wakes up: whoever asks waits for the reading, whoever began it."""
+    load, begun = served.live._load, threading.Event()
+
+    def slow() -> Shown:
+        begun.set()
+        time.sleep(0.2)
+        return load()
+
+    monkeypatch.setattr(served.live, "_load", slow)
+    write_season(served.sheet.parent, row("041", "Copperlight"))
+    served.seconds += OLD_S
+    served.live._begin()
+    assert begun.wait(20)
+    assert "Copperlight" in served.text("/L/041")
+
+
+def test_files_are_watched_without_any_request(served: Served) -> None:
+    """While the pages are served, a change is read before anybody asks, so that nobody waits for it."""
+    write_season(served.sheet.parent, row("041", "Copperlight"))
+    with served.live.watched():
+        until = time.monotonic() + 20
+        while "Copperlight" not in served.text("/L/041") and time.monotonic() < until:
+            time.sleep(0.05)  # the clock of the test stands: no request looks by itself
+    assert "Copperlight" in served.text("/L/041")
+    write_season(served.sheet.parent, row("041", "Larkspan"))
+    time.sleep(2 * WATCH_EVERY_S)
+    assert "Copperlight" in served.text("/L/041")
+
+
+def test_a_record_that_changed_is_read_without_dating_again(
+    served: Served, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """After printing, what has its label is counted anew; the season is the same."""
+    assert "no label yet" in served.text("/bench/041")
+    monkeypatch.setattr(serving, "read_season", None)  # reading would fail
+    printed(served.sheet, "041")
+    served.later()
+    assert "all labelled" in served.text("/bench/041")
+    assert 'class="banner"' not in served.text("/bench/041")
 
 
 @pytest.mark.parametrize("content", ["", "lot;;\n\x00\x01", "not,a,sheet\n1,2,3\n"])
@@ -160,110 +254,17 @@ def test_a_lot_that_left_the_sheet_shows_what_was_printed(served: Served) -> Non
 
 def test_files_are_looked_at_once_a_second(served: Served, monkeypatch: pytest.MonkeyPatch) -> None:
     """Fifty requests within a second cost one look."""
-    looks: list[int] = []
-    monkeypatch.setattr(served.live, "_stamp", lambda: looks.append(1))
+    looks: list[object] = []
+    stamp = served.live._stamp
+
+    def looked() -> object:
+        looks.append(stamp())
+        return looks[-1]
+
+    monkeypatch.setattr(served.live, "_stamp", looked)
     for _ in range(50):
         served.client.get("/L/041")
     served.later()
     for _ in range(50):
         served.client.get("/L/041")
     assert len(looks) == 1
-
-
-# --- nobody may --------------------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize("route", ROUTES)
-@pytest.mark.parametrize("way", UPWARDS)
-def test_no_address_leads_out_of_the_pages(served: Served, route: str, way: str) -> None:
-    """Traversal in every route finds nothing, whatever it is written like."""
-    answer = served.client.get(route + way)
-    assert answer.status_code in (404, 405)
-    assert "root:" not in answer.get_data(as_text=True)
-    assert "Larkspan" not in answer.get_data(as_text=True)
-
-
-@pytest.fixture(scope="module")
-def one_lot(tmp_path_factory: pytest.TempPathFactory) -> Served:
-    """A folder of one lot that many addresses are tried on."""
-    return Served(write_season(tmp_path_factory.mktemp("one"), row("041")))
-
-
-@given(asked=st.text(max_size=200))
-def test_any_address_is_answered(asked: str, one_lot: Served) -> None:
-    """Whatever is asked for, the answer is a page or a refusal, never a fault."""
-    for route in ("/L/", "/bench/", "/"):
-        answer = one_lot.client.get(route + asked.replace("?", "").replace("#", ""))
-        assert answer.status_code in (200, 404, 405)
-
-
-@pytest.mark.parametrize("method", ["POST", "PUT", "DELETE", "PATCH", "OPTIONS", "TRACE"])
-@pytest.mark.parametrize("address", ["/", "/L/041", "/bench", "/bench/041", "/pages.css"])
-def test_pages_are_only_read(served: Served, method: str, address: str) -> None:
-    """Nothing but GET and HEAD."""
-    answer = served.client.open(address, method=method)
-    assert (answer.status_code, answer.headers["Allow"]) == (405, "GET, HEAD")
-
-
-@pytest.mark.parametrize(
-    "address", ["/", "/L/041", "/L/nope", "/bench", "/bench/041", "/pages.css", "/bench.js"]
-)
-def test_every_answer_carries_the_guards(served: Served, address: str) -> None:
-    """Policy, no sniffing, no referrer, no frames; and nothing inline that the policy would forbid."""
-    answer = served.client.get(address)
-    assert {name: answer.headers.get(name) for name in SECURITY} == SECURITY
-    text = answer.get_data(as_text=True)
-    if answer.mimetype == "text/html":
-        assert [
-            mark for mark in ("<style", " style=", "<script>", " onclick=", "javascript:") if mark in text
-        ] == []
-
-
-@pytest.mark.parametrize("field", FIELDS)
-def test_no_cell_becomes_part_of_a_page(tmp_path: Path, field: str) -> None:
-    """Text of any cell stays text, on every page that shows it."""
-    evil = "<script>alert(1)</script>\"' onload='x"
-    quoted = '"' + evil.replace('"', '""') + '"'
-    (tmp_path / "tagmaker.toml").write_text('units = "F"\n', encoding="utf-8")
-    sheet = tmp_path / "lots.csv"
-    sheet.write_text(
-        f"lot,crop,cut,stage,stems,{field}\n041,tulip,2027-03-22,tight,120,{quoted}\n", encoding="utf-8"
-    )
-    served = Served(sheet)
-    pages = [served.text(address) for address in ("/", "/L/041", "/bench", "/bench/041")]
-    assert [page for page in pages if "<script>alert" in page or "' onload='" in page] == []
-    assert any("&lt;script&gt;" in page for page in pages)
-
-
-def test_no_variety_becomes_a_header(tmp_path: Path) -> None:
-    """A name with line ends prints or is refused, and adds no header."""
-    (tmp_path / "tagmaker.toml").write_text('units = "F"\n', encoding="utf-8")
-    sheet = tmp_path / "lots.csv"
-    sheet.write_text(
-        'lot,crop,cut,stage,stems,variety\n041,tulip,2027-03-22,tight,120,"x\r\nSet-Cookie: a=b"\n',
-        encoding="utf-8",
-    )
-    answer = print_wraps(Served(sheet).client)
-    assert [value for name, value in answer.headers if "a=b" in value] == []
-    assert answer.headers.get("Content-Disposition", "inline").startswith("inline")
-
-
-def test_nothing_changes_the_grower_s_files(served: Served) -> None:
-    """Reading and printing leave every file as it was; only the record is added to."""
-    before = kept(served.sheet.parent)
-    for address in ("/", "/L/041", "/L/nope", "/bench", "/bench/041"):
-        served.client.get(address)
-    assert print_wraps(served.client).mimetype == "application/pdf"
-    assert kept(served.sheet.parent) == before
-
-
-def test_a_fault_of_our_own_stays_in_the_terminal(served: Served, monkeypatch: pytest.MonkeyPatch) -> None:
-    """A page never shows a traceback or a path."""
-
-    def fails() -> None:
-        raise RuntimeError("/secret/place")
-
-    monkeypatch.setattr(served.live, "look", fails)
-    answer = served.client.get("/L/041")
-    assert (answer.status_code, "secret" in answer.get_data(as_text=True)) == (500, False)
-    assert "/secret/place" in served.told[0]

@@ -1,26 +1,20 @@
-"""The open port: oversized, slow, greedy and misdirected requests, and what the terminal shows."""
+"""The open port: oversized, slow, greedy and misdirected requests."""
 
 from __future__ import annotations
 
 import http.client
+import re
 import socket
 import time
-from collections.abc import Iterator
-from contextlib import ExitStack
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, suppress
 from pathlib import Path
 
-import numpy as np
 import pytest
-import zxingcpp
-from click.testing import CliRunner
 
-from tagmaker.cli import main
-from tagmaker.errors import OutputProblem, UsageProblem
-from tagmaker.record import open_record
-from tagmaker.scan.address import checked_lan, leads_here, own_hosts, terminal_code
-from tagmaker.scan.listener import Bounds, Listener
-from tagmaker.serving import serve
-from tests.served import NOW, PASSCODE, SETTINGS, folder_of, opened, row, write_season
+from tagmaker.scan.guards import SECURITY
+from tagmaker.scan.listener import HEAD_BYTES, MOST_AHEAD, Bounds, Listener
+from tests.served import opened, row, write_season
 
 QUICK = Bounds(connections=12, per_address=10, idle_s=1.0, slow_s=1.0, look_s=0.2)
 
@@ -47,6 +41,13 @@ def get(listener: Listener, path: str = "/L/041", **headers: str) -> tuple[int, 
         return answer.status, answer.read().decode()
     finally:
         connection.close()
+
+
+def whole(listener: Listener, request: bytes) -> bytes:
+    """All of the answer to some bytes, until the connection is closed."""
+    with socket.create_connection(("127.0.0.1", int(listener.effective_port)), timeout=20) as peer:
+        peer.sendall(request)
+        return b"".join(iter(lambda: peer.recv(4096), b""))
 
 
 def raw(listener: Listener, request: bytes) -> bytes:
@@ -95,6 +96,42 @@ def test_a_body_of_a_megabyte_is_refused(served: tuple[Listener, list[str]]) -> 
 
 
 @pytest.mark.parametrize(
+    ("request_", "status"),
+    [
+        (b"GET /L/041 HTTP/1.1\r\nno header at all\r\n\r\n", 400),
+        ((b"GET /L/041 HTTP/1.1\r\nX: " + b"A" * HEAD_BYTES)[:HEAD_BYTES], 431),
+        (b"POST /bench/print HTTP/1.1\r\nContent-Length: 9999\r\n\r\n", 413),
+        (b"POST /bench/print HTTP/1.1\r\nContent-Length: -1\r\n\r\n", 400),
+        (b"POST /bench/print HTTP/1.1\r\nTransfer-Encoding: gzip\r\n\r\n", 501),
+        (b"GET /L/041 HTTP/1.1\r\nHost: evil.example\r\nConnection: close\r\n\r\n", 421),
+    ],
+)
+def test_a_refusal_carries_the_guards_and_nothing_else(
+    served: tuple[Listener, list[str]], request_: bytes, status: int
+) -> None:
+    """What never reaches the pages is answered with the same headers, and names no program or version."""
+    head, _, body = whole(served[0], request_).decode().partition("\r\n\r\n")
+    first, *lines = head.split("\r\n")
+    assert first.split()[1] == str(status)
+    headers = dict(line.split(": ", 1) for line in lines)
+    assert {name.title(): value for name, value in SECURITY.items()}.items() <= {
+        name.title(): value for name, value in headers.items()
+    }.items()
+    assert headers["Content-Type"].startswith("text/plain")
+    assert re.search("waitress|generated|python|werkzeug", head + body, re.IGNORECASE) is None
+    assert len(body) < 60
+
+
+def test_no_answer_names_the_program_behind_it(served: tuple[Listener, list[str]]) -> None:
+    """A page has no Server header either."""
+    host = f"127.0.0.1:{served[0].effective_port}".encode()
+    answer = whole(served[0], b"GET /L/041 HTTP/1.1\r\nConnection: close\r\nHost: " + host + b"\r\n\r\n")
+    head = answer.partition(b"\r\n\r\n")[0]
+    assert head.startswith(b"HTTP/1.1 200")
+    assert re.search(rb"\nServer:|\nVia:|waitress|werkzeug", head, re.IGNORECASE) is None
+
+
+@pytest.mark.parametrize(
     "host", ["evil.example", "127.0.0.1.evil.example", "127.0.0.1:1", "", "127.0.0.1@evil", "[::1]"]
 )
 def test_only_its_own_names_are_answered(served: tuple[Listener, list[str]], host: str) -> None:
@@ -114,13 +151,59 @@ def test_host_header_games(served: tuple[Listener, list[str]]) -> None:
     assert raw(listener, forwarded).split()[1] == b"421"
 
 
-def test_drips_do_not_keep_others_out(sheet: Path) -> None:
+def becomes(true: Callable[[], bool], within_s: float = 15) -> bool:
+    """Whether something becomes true in time."""
+    until = time.monotonic() + within_s
+    while not true() and time.monotonic() < until:
+        time.sleep(0.05)
+    return true()
+
+
+def test_who_does_not_fetch_its_answers_is_hung_up_on(tmp_path: Path) -> None:
+    """A client that asks for much and reads nothing loses its connection, and holds nobody up."""
+    with opened(write_season(tmp_path, *(row(f"{lot:03}") for lot in range(200))), bounds=QUICK) as (
+        listener,
+        _,
+    ):
+        listener.socket.setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, 8192)
+        place = ("127.0.0.1", int(listener.effective_port))
+        ask = b"GET / HTTP/1.1\r\nHost: 127.0.0.1:%d\r\n\r\n" % place[1]
+        with ExitStack() as held:
+            peers = [held.enter_context(socket.socket()) for _ in range(8)]
+            for peer in peers:
+                peer.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4096)
+                peer.connect(place)
+                peer.sendall(ask * MOST_AHEAD)
+            assert becomes(lambda: len(listener.active_channels) == len(peers))
+            held_up = list(listener.active_channels.values())
+            assert becomes(lambda: all(channel.total_outbufs_len for channel in held_up))
+            assert get(listener)[0] == 200
+            assert becomes(lambda: not any(channel.connected for channel in held_up))
+
+
+def test_who_asks_too_far_ahead_is_hung_up_on(served: tuple[Listener, list[str]]) -> None:
+    """Two hundred requests in one breath would keep the server busy for one client."""
+    listener, told = served
+    ask = b"GET / HTTP/1.1\r\nHost: 127.0.0.1:%d\r\n\r\n" % int(listener.effective_port)
+    with socket.create_connection(("127.0.0.1", int(listener.effective_port)), timeout=20) as peer:
+        peer.sendall(ask * 150)
+        with suppress(ConnectionError):
+            while peer.recv(65536):
+                pass
+    assert get(listener)[0] == 200
+    assert len([line for line in told if " GET / " in line]) <= MOST_AHEAD
+
+
+@pytest.mark.parametrize(
+    "beginning", [b"GET / HTTP/1.1\r\nX: ", b"POST /bench/print HTTP/1.1\r\nContent-Length: 4000\r\n\r\n"]
+)
+def test_drips_do_not_keep_others_out(sheet: Path, beginning: bytes) -> None:
     """Clients that send a byte now and then are hung up on, and somebody else gets the page."""
     with opened(sheet, bounds=QUICK) as (listener, _), ExitStack() as drips:
         place = ("127.0.0.1", int(listener.effective_port))
         slow = [drips.enter_context(socket.create_connection(place, timeout=10)) for _ in range(10)]
         for peer in slow:
-            peer.sendall(b"GET / HTTP/1.1\r\nX: ")
+            peer.sendall(beginning)
         ended, until = 0, time.monotonic() + 15
         while ended < len(slow) and time.monotonic() < until:
             time.sleep(0.2)
@@ -140,66 +223,3 @@ def test_one_address_does_not_take_every_connection(sheet: Path) -> None:
         place = ("127.0.0.1", int(listener.effective_port))
         peers = [held.enter_context(socket.create_connection(place, timeout=10)) for _ in range(4)]
         assert peers[-1].recv(1) == b""
-
-
-def test_two_servers_on_one_folder(sheet: Path) -> None:
-    """Both show it and neither prints by being opened; a taken port is said and not shared."""
-    with opened(sheet) as (one, _), opened(sheet) as (other, _):
-        assert (get(one)[0], get(other)[0]) == (200, 200)
-        with pytest.raises(OutputProblem, match="--port"):
-            serve(folder_of(sheet, []), int(one.effective_port), lan=False)
-    assert open_record(sheet, NOW, create=False)[0].lines("wraps") == ()
-
-
-def test_the_passcode_stands_in_the_terminal_alone(sheet: Path) -> None:
-    """With the address, a code to open it and the link; the code holds the address and nothing else."""
-    with opened(sheet, passcode=PASSCODE) as (listener, told):
-        get(listener)
-        address = f"http://127.0.0.1:{listener.effective_port}/"
-    assert [line for line in told if PASSCODE in line] == [f"passcode of the bench: {PASSCODE}"]
-    assert any(f'link = "{address.upper()}L/{{lot}}"' in line for line in told)
-    assert terminal_code(address.upper()) in told
-
-
-def test_the_terminal_s_code_reads_back() -> None:
-    """Half blocks, light on dark, are dots of a code."""
-    dots = {" ": (0, 0), "▀": (1, 0), "▄": (0, 1), "█": (1, 1), "\xa0": (0, 0)}
-    lines = terminal_code("HTTP://192.168.1.5:8008/").splitlines()
-    width = max(map(len, lines))
-    rows = [[dots[letter][half] for letter in line.ljust(width)] for line in lines for half in (0, 1)]
-    image = (
-        np.kron(np.pad(np.array(rows, dtype=np.uint8), 2, constant_values=1), np.ones((6, 6), np.uint8)) * 255
-    )
-    assert [code.text for code in zxingcpp.read_barcodes(image)] == ["HTTP://192.168.1.5:8008/"]
-
-
-def test_a_link_that_leads_elsewhere_is_said(tmp_path: Path) -> None:
-    """Tags that are printed now would open something else than these pages."""
-    settings = SETTINGS + 'link = "HTTPS://FLOWERS.EXAMPLE/L/{lot}"\n'
-    with opened(write_season(tmp_path, row("041"), settings=settings)) as (_, told):
-        assert any("leads elsewhere" in line for line in told)
-
-
-def test_only_our_own_link_leads_here() -> None:
-    """Host, port and path must be ours, in any case of the host."""
-    hosts = own_hosts("192.168.1.5", 8008)
-    assert leads_here("HTTP://192.168.1.5:8008/L/{lot}", hosts)
-    wrong = (
-        "http://192.168.1.5/L/{lot}",
-        "https://192.168.1.5:8008/L/{lot}",
-        "http://192.168.1.5:8008/X/{lot}",
-    )
-    assert [link for link in wrong if leads_here(link, hosts)] == []
-
-
-@pytest.mark.parametrize("address", ["8.8.8.8", "0.0.0.0", "127.0.0.1"])
-def test_lan_is_never_the_world(address: str) -> None:
-    """An address that all the world can reach, or none at all, is refused."""
-    with pytest.raises(UsageProblem):
-        checked_lan(address)
-
-
-def test_a_broken_sheet_at_the_start_is_exit_code_1(sheet: Path) -> None:
-    """There is no good state yet to show."""
-    sheet.write_text("", encoding="utf-8")
-    assert CliRunner().invoke(main, ["serve", str(sheet), "--port", "0"]).exit_code == 1

@@ -51,7 +51,7 @@ def read_logs(cooler: Cooler, farm: Farm, folder: Path, now: datetime) -> Readin
     """
     if cooler.log is None:
         return None
-    paths = _files(cooler.log, cooler.name, folder)
+    paths = _named_files(cooler.log, cooler.name, folder)
     raws, problems = _raw_logs(paths, cooler, now)
     parts: list[Part] = []
     faults: Faults = {}
@@ -82,17 +82,22 @@ def read_logs(cooler: Cooler, farm: Farm, folder: Path, now: datetime) -> Readin
     )
 
 
-def _files(log: str, cooler: str, folder: Path) -> list[tuple[Path, str]]:
-    """The files that a path or glob names, with the names that messages give them."""
+def log_files(log: str, folder: Path) -> list[Path]:
+    """The files that a path or glob names, relative to a folder."""
     if (folder / log).exists():
-        return [(folder / log, log)]  # even if its name has a * or [ in it
+        return [folder / log]  # even if its name has a * or [ in it
     pattern = Path(log)
     base = Path(pattern.anchor) if pattern.is_absolute() else folder
     try:
         found = sorted(base.glob(pattern.relative_to(pattern.anchor).as_posix()))
     except (ValueError, NotImplementedError, OSError):  # no pattern that can be looked for
         found = []
-    files = [path for path in found if path.is_file() and not path.name.startswith((".", "~$"))]
+    return [path for path in found if path.is_file() and not path.name.startswith((".", "~$"))]
+
+
+def _named_files(log: str, cooler: str, folder: Path) -> list[tuple[Path, str]]:
+    """The files of a cooler's log, at least one, with the names that messages give them."""
+    files = log_files(log, folder)
     if not files:
         what = f"log must name a file that is there (got {shown(log)})"
         remedy = f"Check the name, or take log out of {cooler_key(cooler)}."

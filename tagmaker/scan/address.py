@@ -81,7 +81,7 @@ def terminal_code(text: str) -> str:
     """A QR code of block characters, for a terminal with light letters on a dark ground."""
     from qrcode.main import QRCode
 
-    code: QRCode[Any] = QRCode(border=2)
+    code: QRCode[Any] = QRCode(border=4)  # the quiet zone that ISO/IEC 18004 asks for
     code.add_data(text)
     drawn = io.StringIO()
     code.print_ascii(out=drawn, invert=True)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 
 from tagmaker.lot import StorageCode, StorageDates
 from tagmaker.scan.live import View
@@ -63,7 +63,7 @@ class Asked:
 
     token: str  # of its forms
     stock: str  # label stock that was last printed on
-    first: int  # first free label of it
+    free: Mapping[str, int] = field(default_factory=dict)  # label stock -> first free label, where not 1
     said: Sequence[str] = ()  # why the last wish was not carried out
 
 
@@ -82,14 +82,14 @@ def bench_lot_page(view: View, code: str, asked: Asked) -> str | None:
     """The form of one lot; None: it is not in the list."""
     for row in bench_rows(view):
         if row.code == code:
-            tags = row.missing or row.bunches or 1
+            tags = (0 if row.untrue else row.missing) or row.bunches or 1  # untrue: all of them anew
             return _render(view, "bench-lot.html.j2", asked, row=row, tags=tags)
     return None
 
 
 def passcode_page(view: View, token: str, said: Sequence[str] = ()) -> str:
     """The form that asks for the passcode; it shows nothing of the season."""
-    asked = Asked(token=token, stock="", first=1, said=said)
+    asked = Asked(token=token, stock="", said=said)
     return _render(view, "passcode.html.j2", asked)
 
 
@@ -101,7 +101,7 @@ def _render(view: View, template: str, asked: Asked, **values: object) -> str:
         now=source.now,
         live=True,
         links=Links(True),
-        banner=list(view.banner),
+        banner=[*view.banner, *([view.words.prints_nothing()] if view.faults else [])],
         style=STYLE,
         script=SCRIPT,
         bench_style=BENCH_STYLE,
@@ -111,12 +111,3 @@ def _render(view: View, template: str, asked: Asked, **values: object) -> str:
         **values,
     )
     return page + "\n"
-
-
-def next_free(first: int, labels: int, per_page: int) -> int:
-    """The first free label after so many were printed; 1 where the last sheet is full.
-
-    >>> next_free(7, 12, 30), next_free(7, 24, 30), next_free(30, 32, 30)
-    (19, 1, 2)
-    """
-    return (first - 1 + labels) % per_page + 1

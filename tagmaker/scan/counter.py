@@ -5,12 +5,13 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 
 from flask import Response, abort, request
 
 from tagmaker.errors import InputProblems, TagmakerError
-from tagmaker.scan.bench import Asked, bench_lot_page, bench_page, next_free, passcode_page
-from tagmaker.scan.live import Live, View
+from tagmaker.scan.bench import Asked, bench_lot_page, bench_page, passcode_page
+from tagmaker.scan.live import Live, Shown, View
 from tagmaker.scan.pages import missing_page
 from tagmaker.scan.passcode import VISIT_S, Answer, Passcode, Visit, Visits
 from tagmaker.scan.source import plain
@@ -42,7 +43,8 @@ class Counter:
         self._visits = Visits(passcode_needed=passcode is not None)
         self._queue = threading.BoundedSemaphore(QUEUE)
         self._printer = threading.Lock()
-        self._free: dict[str, int] = {}  # label stock -> first free label
+        # label stock -> what was printed from, and what is free since
+        self._free: dict[str, tuple[Shown, int]] = {}
         self._stock: str | None = None  # that was last printed on
 
     # --- what is answered -----------------------------------------------------------------------------------
@@ -88,7 +90,7 @@ class Counter:
             wish = read_wish(request.form, known, view.shown.stocks, view.shown.source.farm.label_stock)
             with self._turn():
                 paper = view.shown.draw(wish)
-                self._used(wish, paper, view.shown.stocks[wish.stock])
+                self._used(wish, paper, view.shown)
         except InputProblems as error:
             said = [view.words.not_printed(), *(str(problem) for problem in error.problems)]
             return self._page(view, visit, lot if lot in known else "", said, 409)
@@ -97,7 +99,7 @@ class Counter:
             response.headers["Retry-After"] = "10"
             return response
         except TagmakerError as error:
-            return self._page(view, visit, lot if lot in known else "", [str(error)], 400)
+            return self._page(view, visit, lot if lot in known else "", [_sentence(str(error))], 400)
         response = Response(paper.pdf, content_type="application/pdf")
         response.headers["Content-Disposition"] = f'inline; filename="{_file_name(wish)}"'
         return response
@@ -148,15 +150,15 @@ class Counter:
     ) -> Response:
         stocks, farm = view.shown.stocks, view.shown.source.farm
         stock = self._stock if self._stock in stocks else farm.label_stock
-        asked = Asked(
-            token=self._visits.token(visit),
-            stock=stock or "",
-            first=self._free.get(stock or "", 1),
-            said=said,
-        )
+        free = self._free_labels(view.shown)
+        asked = Asked(token=self._visits.token(visit), stock=stock or "", free=free, said=said)
         if not code:
             return Response(bench_page(view, asked), status)
         page = bench_lot_page(view, plain(code), asked)
+        known = view.shown.source.lot_names
+        if page is None and plain(code) in known:
+            reason = view.words.not_to_print(code=plain(code))
+            return Response(bench_page(view, replace(asked, said=[*said, reason])), 404)
         if page is None:
             return Response(missing_page(view.shown.source, code, live=True, banner=view.banner), 404)
         return Response(page, status)
@@ -176,10 +178,20 @@ class Counter:
         finally:
             self._queue.release()
 
-    def _used(self, wish: Wish, paper: Paper, per_page: int) -> None:
+    def _used(self, wish: Wish, paper: Paper, shown: Shown) -> None:
         if paper.labels:
             self._stock = wish.stock
-            self._free[wish.stock] = next_free(wish.first, paper.labels, per_page)
+            self._free[wish.stock] = shown, paper.next_label
+
+    def _free_labels(self, shown: Shown) -> dict[str, int]:
+        """The first free label of each stock: as remembered, or as printed since that was read."""
+        ours = {stock: label for stock, (then, label) in self._free.items() if then is shown}
+        return {**shown.free, **ours}
+
+
+def _sentence(text: str) -> str:
+    """It, as it stands alone on a page."""
+    return text[:1].upper() + text[1:].removesuffix(".") + "."
 
 
 def _file_name(wish: Wish) -> str:

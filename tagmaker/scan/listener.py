@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import logging
 import re
+import socket
 import time
 from collections.abc import Callable, Collection, Iterable, Sequence
+from contextlib import AbstractContextManager, nullcontext, suppress
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -15,8 +17,11 @@ from waitress.channel import HTTPChannel  # type: ignore[import-untyped]  # it c
 from waitress.server import TcpWSGIServer  # type: ignore[import-untyped]
 from waitress.task import ErrorTask  # type: ignore[import-untyped]
 
+from tagmaker.scan.guards import SECURITY, TEXT
+
 THREADS = 8  # requests answered at once; the others wait their turn (chosen)
 HEAD_BYTES = 8192  # of a request's first line and headers (chosen)
+MOST_AHEAD = 4  # requests that a client may send before it has the answer to the first (chosen)
 BODY_BYTES = 8192  # of a request's body; the application takes less (chosen)
 
 
@@ -32,10 +37,16 @@ class Bounds:
 
 
 class _Refusal(ErrorTask):  # type: ignore[misc]  # it comes without types
-    """The answer to what is no request at all, with an access line like any other."""
+    """The answer to what is no request at all, with the guards and an access line like any other."""
 
     def execute(self) -> None:
-        super().execute()
+        refused = self.request.error
+        self.status = f"{refused.code} {refused.reason}"
+        self.response_headers += [("Content-Type", TEXT), *SECURITY.items()]
+        self.set_close_on_finish()
+        body = f"{self.status}\n".encode()
+        self.content_length = len(body)
+        self.write(body)
         self.channel.server.tell_refusal(self.channel.addr[0], self.status)
 
 
@@ -44,12 +55,25 @@ class _Channel(HTTPChannel):  # type: ignore[misc]  # it comes without types
 
     error_task_class = _Refusal
 
+    def received(self, data: bytes) -> bool:
+        """Take what came in; hang up on who asks for more and more without waiting for an answer."""
+        taken = bool(super().received(data))
+        if len(self.requests) > MOST_AHEAD:
+            self.handle_close()
+        return taken
+
 
 class Listener(TcpWSGIServer):  # type: ignore[misc]  # it comes without types
     """A server that closes connections of clients that drip, and shares them out among addresses."""
 
     def __init__(
-        self, app: Callable[..., Iterable[bytes]], host: str, port: int, log: AccessLog, bounds: Bounds
+        self,
+        app: Callable[..., Iterable[bytes]],
+        host: str,
+        port: int,
+        log: AccessLog,
+        bounds: Bounds,
+        beside: AbstractContextManager[None] | None = None,
     ) -> None:
         """Open the port.
 
@@ -59,6 +83,7 @@ class Listener(TcpWSGIServer):  # type: ignore[misc]  # it comes without types
             port: 0: any that is free
             log: takes a line for what is no request at all
             bounds: what clients may take
+            beside: entered while requests are answered
 
         Raises:
             OSError: the port is taken or not ours to open.
@@ -67,6 +92,7 @@ class Listener(TcpWSGIServer):  # type: ignore[misc]  # it comes without types
         logging.getLogger("waitress.queue").setLevel(logging.ERROR)
         self._log = log
         self._bounds = bounds
+        self._beside = beside or nullcontext()
         self._slow: dict[Any, float] = {}  # connection -> since when it keeps us waiting
         try:
             super().__init__(
@@ -103,7 +129,14 @@ class Listener(TcpWSGIServer):  # type: ignore[misc]  # it comes without types
                 slow[channel] = self._slow.get(channel, now)
                 if now - slow[channel] > self._bounds.slow_s:
                     channel.will_close = True
+                    with suppress(OSError):  # else it ends only once the client fetches something
+                        channel.socket.shutdown(socket.SHUT_RDWR)
         self._slow = slow
+
+    def run(self) -> None:
+        """Answer requests until `stop` is called or a key ends it."""
+        with self._beside:
+            super().run()
 
     def stop(self) -> None:
         """End `run` from another thread: every connection is closed."""
@@ -176,7 +209,6 @@ class KnownHosts:
         if environ.get("HTTP_HOST", "").lower() in self._hosts:
             return self._app(environ, start_response)
         body = b"421 this server has no such name\n"
-        headers = [("Content-Type", "text/plain; charset=utf-8"), ("Content-Length", str(len(body)))]
-        headers += [("X-Content-Type-Options", "nosniff")]
-        start_response("421 Misdirected Request", headers)
+        headers = {"Content-Type": TEXT, "Content-Length": str(len(body)), **SECURITY}
+        start_response("421 Misdirected Request", list(headers.items()))
         return [body]

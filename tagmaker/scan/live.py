@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,8 +13,13 @@ from tagmaker.errors import InputProblems, TagmakerError
 from tagmaker.scan.source import PageSource
 from tagmaker.scan.wish import Paper, Wish
 
-LOOK_EVERY_S = 1.0  # [s] between two looks at the files (chosen)
+WATCH_EVERY_S = 0.5  # [s] between two looks at the files while the pages are served (chosen)
+LOOK_EVERY_S = 1.0  # [s] after which a request looks itself, where nobody else did (chosen)
+OLD_S = 60.0  # [s] without a look after which a request waits for one: the machine was asleep (chosen)
 PATIENCE_S = 3.0  # [s] that a request waits for a new state before it shows the old one (chosen)
+SETTLE_S = 1.0  # [s] that files must stay as they are before they count as saved (chosen)
+SETTLE_LOOKS = 5  # looks at files that go on changing; then they are read as they are (chosen)
+ROUNDS = 2  # readings, where files changed while they were read (chosen)
 SAID = 12  # problems that a banner names one by one (chosen)
 
 
@@ -24,6 +30,7 @@ class Shown:
     source: PageSource
     missing: Mapping[str, int]  # lot code -> wrap labels that were never printed
     stocks: Mapping[str, int]  # label stocks and the labels on a sheet of each
+    free: Mapping[str, int]  # label stock -> first free label of the sheet printed last, as remembered
     draw: Callable[[Wish], Paper]  # raises TagmakerError; not to be called twice at once
 
 
@@ -57,14 +64,16 @@ class Live:
         self,
         load: Callable[[], Shown],
         stamp: Callable[[], object],
-        seconds: Callable[[], float] = time.monotonic,
+        seconds: Callable[[], float] = time.time,
+        pause: Callable[[float], None] = time.sleep,
     ) -> None:
         """Read for the first time.
 
         Args:
             load: reads the season; raises TagmakerError or OSError where it cannot
             stamp: differs as soon as anything changed that `load` reads
-            seconds: a clock that only goes forward [s]
+            seconds: a clock that goes on while the machine sleeps [s]
+            pause: waits for so long [s]
 
         Raises:
             InputProblems: it cannot be read, and there is no good state yet.
@@ -72,33 +81,92 @@ class Live:
         self._load = load
         self._stamp = stamp
         self._seconds = seconds
+        self._pause = pause
         self._reading = threading.Lock()
+        self._read = threading.Event()  # nobody is reading
         self._looked = seconds()
         self._seen = stamp()  # before reading: what changes meanwhile is read at the next look
         shown = load()
         self._view = View(shown=shown, sound=shown.source)
 
     def look(self) -> View:
-        """The view, after a look at the files where the last one is a second ago."""
-        if self._seconds() - self._looked >= LOOK_EVERY_S and self._reading.acquire(blocking=False):
-            self._looked = self._seconds()
-            reader = threading.Thread(target=self._look_again, daemon=True)
-            reader.start()
-            reader.join(PATIENCE_S)
+        """The view; looks at the files itself where nobody did for a second.
+
+        While `watched`, that is when the machine was asleep: otherwise no request waits for a reading.
+        """
+        late_s = abs(self._seconds() - self._looked)
+        if late_s >= LOOK_EVERY_S and (self._begin() or late_s >= OLD_S):
+            self._read.wait(PATIENCE_S)
         return self._view
+
+    @contextmanager
+    def watched(self) -> Iterator[None]:
+        """Look at the files again and again, so that requests need not."""
+        ended = threading.Event()
+
+        def watch() -> None:
+            while not ended.wait(WATCH_EVERY_S):
+                self._begin()
+
+        watcher = threading.Thread(target=watch, daemon=True)
+        watcher.start()
+        try:
+            yield
+        finally:
+            ended.set()
+            watcher.join()
+
+    def _begin(self) -> bool:
+        """Have the files looked at by a thread of its own; False where one is at it."""
+        if not self._reading.acquire(blocking=False):
+            return False
+        self._read.clear()
+        threading.Thread(target=self._look_again, daemon=True).start()
+        return True
 
     def _look_again(self) -> None:
         try:
             self._view = self._next_view(self._view)
         finally:
+            self._looked = self._seconds()
+            self._read.set()
             self._reading.release()
 
     def _next_view(self, last: View) -> View:
-        try:
-            stamp = self._stamp()
+        """The view of the files once they are saved; the last one where nothing changed."""
+        for _ in range(ROUNDS):
+            stamp = self._settled()
             if stamp == self._seen:
                 return last
-            self._seen = stamp
+            view = self._view_now(last)
+            if self._stamp_now() == stamp:
+                break
+        self._seen = stamp
+        return view
+
+    def _settled(self) -> object:
+        """The stamp of the files after they stayed as they are for a moment.
+
+        A sheet that is cut off between two rows reads well: it is only shorter.
+        """
+        stamp = self._stamp_now()
+        for _ in range(SETTLE_LOOKS):
+            if stamp == self._seen:
+                break
+            self._pause(SETTLE_S)
+            before, stamp = stamp, self._stamp_now()
+            if stamp == before:
+                break
+        return stamp
+
+    def _stamp_now(self) -> object:
+        try:
+            return self._stamp()
+        except OSError as error:  # reading fails for the same reason, and says so
+            return str(error)
+
+    def _view_now(self, last: View) -> View:
+        try:
             shown = self._load()
         except InputProblems as error:
             faults = [str(problem) for problem in error.problems]

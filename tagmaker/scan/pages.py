@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from urllib.parse import quote
 
 from tagmaker.lot import StorageDates
 from tagmaker.scan.lot_story import LotStory, filled, flowers, lot_story, selling_order
@@ -36,7 +37,7 @@ class Links:
 
     def page(self, name: str) -> str:
         """The page of a lot or a cooler, by the name of its page."""
-        return f"/L/{name}" if self.live else f"{name}.html"
+        return f"/L/{quote(name)}" if self.live else f"{quote(name)}.html"
 
     def asset(self, name: str) -> str:
         """The stylesheet or the script."""
@@ -57,6 +58,7 @@ def index_page(source: PageSource, *, live: bool = False, banner: Sequence[str] 
         finished=[story for story in stories if story.finished],
         plans=[(plan, flowers(source, plan.lot)) for plan in source.plans],
         faulty=sorted(set(source.problems_of) - set(source.dates_of)),
+        nameless=[problem for problem in source.problems if not problem.lot],
         gone=source.gone,
     )
 
@@ -117,7 +119,9 @@ def cooler_page(source: PageSource, page_name: str, *, live: bool = False, banne
 
 def missing_page(source: PageSource, asked: str, *, live: bool = True, banner: Sequence[str] = ()) -> str:
     """What is said of a code that nothing is known of, with the nearest ones."""
-    near = source.nearest(asked)
+    lots = [*(dates.lot for dates in source.dated), *(plan.lot for plan in source.plans)]
+    rows = {lot.lot_code: lot for lot in lots}
+    near = [(code, flowers(source, rows[code]) if code in rows else "") for code in source.nearest(asked)]
     return _render(source, "missing-page.html.j2", live, banner, asked=asked[:LONGEST_NAME], nearest=near)
 
 

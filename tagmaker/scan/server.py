@@ -14,23 +14,12 @@ from werkzeug.exceptions import HTTPException
 
 from tagmaker.scan.bench import BENCH_SCRIPT, BENCH_STYLE
 from tagmaker.scan.counter import Counter
+from tagmaker.scan.guards import SECURITY, TEXT
 from tagmaker.scan.live import Live, View
 from tagmaker.scan.pages import ASSETS, asset, index_page, missing_page, page_for
 from tagmaker.scan.source import plain
 
 BODY_BYTES = 4096  # of a form: ours have a few hundred (chosen)
-SECURITY = {
-    "Content-Security-Policy": (
-        "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self'; form-action 'self'; "
-        "base-uri 'none'; frame-ancestors 'none'"
-    ),
-    "Cross-Origin-Opener-Policy": "same-origin",
-    "Cross-Origin-Resource-Policy": "same-origin",
-    "Cache-Control": "no-store",
-    "Referrer-Policy": "no-referrer",
-    "X-Content-Type-Options": "nosniff",
-    "X-Frame-Options": "DENY",
-}
 KINDS = {"css": "text/css", "js": "text/javascript"}
 
 
@@ -59,6 +48,9 @@ def make_app(live: Live, counter: Counter, tell: Callable[[str], None]) -> Flask
     answer("/bench/<code>", "bench of a lot", counter.bench)
     answer("/bench/enter", "enter", counter.enter, "POST")
     answer("/bench/print", "print", counter.print, "POST")
+    for name in ("enter", "print"):  # a phone that lost a page asks for its address again, and gets the list
+        answer(f"/bench/{name}", f"after {name}", lambda: counter.bench())
+    answer("/favicon.ico", "no icon", lambda: Response(status=204))
     app.after_request(_guarded)
     app.register_error_handler(HTTPException, lambda error: _refused(live.look(), error))
     app.register_error_handler(Exception, lambda error: _broken(error, tell))
@@ -95,7 +87,7 @@ def _refused(view: View, error: HTTPException) -> Response:
         asked = request.path.rpartition("/")[2]
         return Response(missing_page(view.shown.source, asked, live=True, banner=view.banner), 404)
     headers = {"Allow": ", ".join(sorted(_methods(error)))} if code == 405 else {}
-    return Response(f"{code} {error.name}\n", code, headers, content_type="text/plain; charset=utf-8")
+    return Response(f"{code} {error.name}\n", code, headers, content_type=TEXT)
 
 
 def _methods(error: Any) -> set[str]:  # Any: only one kind of refusal has methods
@@ -105,7 +97,7 @@ def _methods(error: Any) -> set[str]:  # Any: only one kind of refusal has metho
 def _broken(error: Exception, tell: Callable[[str], None]) -> Response:
     """A fault of our own: said in the terminal, never on a page."""
     tell(f"serve: {request.path[:80]!a}: {type(error).__name__}: {str(error)[:200]!a}")
-    return Response("500 something went wrong here; the terminal says what\n", 500, content_type="text/plain")
+    return Response("500 something went wrong here; the terminal says what\n", 500, content_type=TEXT)
 
 
 def _guarded(response: Response) -> Response:

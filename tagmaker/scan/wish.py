@@ -31,6 +31,7 @@ class Paper:
 
     pdf: bytes
     labels: int  # wrap labels on it
+    next_label: int  # first free label of the last sheet
 
 
 def read_wish(

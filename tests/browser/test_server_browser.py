@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import io
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
+from typing import Literal
 
 import pypdfium2 as pdfium  # type: ignore[import-untyped]
 import pytest
 import zxingcpp
+from PIL import Image
 from playwright.sync_api import Browser, Page, ViewportSize
 
-from tests.browser.checks import axe_faults, sideways
-from tests.served import PASSCODE, SETTINGS, opened, row, write_season
+from tagmaker.record import open_record
+from tagmaker.season import Day, read_season
+from tests.browser.checks import axe_faults, least_contrast, sideways, small_targets
+from tests.served import NOW, PASSCODE, SETTINGS, opened, row, write_season
 
 PHONE = ViewportSize(width=360, height=640)
-LOOK_MS = 1200  # after which the files have been looked at again
+LOOK_MS = 2500  # after which a change of the files has been read
 
 
 @pytest.fixture
@@ -53,15 +59,27 @@ def printed(page: Page, button: str) -> bytes:
 
 
 def test_a_lot_page_on_a_small_phone(phone: Page, sheet: Path) -> None:
-    """Its code and dates are there, and nothing is wider than the screen."""
+    """Its code and the very dates that are computed for it are there on the first screen."""
+    season = read_season(sheet, Day(NOW.date(), NOW))
+    expected = {dates.lot.lot_code: dates for dates in season.dated}["041"]
+    assert expected.sell_by is not None
+    assert expected.into_water_by is not None
+    say = season.wording
     with opened(sheet) as (listener, _):
         phone.goto(f"http://127.0.0.1:{listener.effective_port}/L/041")
-        assert "SELL BY" in phone.locator(".dates").inner_text().upper()
+        assert phone.locator("h1").inner_text().split() == ["041", "DRY"]
+        assert phone.locator(".dates dt").all_inner_texts() == ["SELL BY", "INTO WATER BY"]
+        dates = phone.locator(".dates .date")
+        assert dates.all_inner_texts() == [say.day(expected.sell_by), say.moment(expected.into_water_by)]
+        for place in (dates.nth(0), dates.nth(1)):
+            box = place.bounding_box()
+            assert box is not None
+            assert box["y"] + box["height"] <= PHONE["height"]
         assert sideways(phone) == 0
 
 
 def test_a_scan_of_a_crate_opens_its_lot(phone: Page, sheet: Path) -> None:
-    """The address in the crate card's code is opened exactly as it is read."""
+    """The address in the crate card's code is opened exactly as it is read, and says what the card says."""
     with opened(sheet) as (listener, _):
         address = f"http://127.0.0.1:{listener.effective_port}"
         write_season(
@@ -69,10 +87,16 @@ def test_a_scan_of_a_crate_opens_its_lot(phone: Page, sheet: Path) -> None:
         )
         phone.wait_for_timeout(LOOK_MS)
         phone.goto(f"{address}/bench/041")
-        (scanned,) = set(codes(printed(phone, "Print crate cards")))
+        cards = printed(phone, "Print crate cards")
+        (scanned,) = set(codes(cards))
         assert scanned == f"{address.upper()}/L/041"
+        with pdfium.PdfDocument(cards) as document:
+            card = " ".join(document[0].get_textpage().get_text_bounded().split())
         phone.goto(scanned)
         assert phone.locator("h1 .lot").inner_text() == "041"
+        dates = phone.locator(".dates .date").all_inner_texts()
+        assert len(dates) == 2
+        assert [text for text in ("041", *dates) if text not in card] == []
 
 
 def test_twelve_tags_from_the_seventh_label_on(phone: Page, sheet: Path) -> None:
@@ -85,6 +109,97 @@ def test_twelve_tags_from_the_seventh_label_on(phone: Page, sheet: Path) -> None
         phone.get_by_label("How many tags").fill("12")
         phone.get_by_label("First free label").fill("7")
         assert [text.split()[0] for text in codes(printed(phone, "Print wrap labels"))] == ["042"] * 12
+
+
+def test_the_bench_by_keyboard_alone(phone: Page, sheet: Path) -> None:
+    """Filter, row, number, button: the tab key finds each, and the focus is seen."""
+    with opened(sheet) as (listener, told):
+        phone.goto(f"http://127.0.0.1:{listener.effective_port}/bench")
+
+        def tab_to(name: str) -> None:
+            for _ in range(15):
+                phone.keyboard.press("Tab")
+                if name in phone.evaluate(FOCUSED):
+                    break
+            assert name in phone.evaluate(FOCUSED)
+            assert phone.evaluate("getComputedStyle(document.activeElement).outlineStyle") == "solid"
+
+        tab_to("filter")
+        phone.keyboard.type("lark")
+        assert phone.get_by_role("status").filter(has_text="1 of 2 lots").is_visible()
+        tab_to("042")
+        phone.keyboard.press("Enter")
+        phone.get_by_role("heading", name="042").wait_for()
+        tab_to("tags")
+        phone.keyboard.type("3")
+        tab_to("Print wrap labels")
+        phone.keyboard.press("Enter")
+        phone.wait_for_url("**/bench/print")
+        assert [line.split()[3:6] for line in told if "POST" in line] == [["POST", "/bench/print", "200"]]
+    (line,) = open_record(sheet, NOW, create=False)[0].lines("wraps")
+    assert (line.lot_code, line.count) == ("042", 3)
+
+
+def test_each_label_sheet_has_its_first_free_label(phone: Page, sheet: Path) -> None:
+    """Another sheet is chosen: its own next label stands in the field and in the line above the buttons."""
+    with opened(sheet) as (listener, _):
+        phone.goto(f"http://127.0.0.1:{listener.effective_port}/bench/042")
+        phone.get_by_label("How many tags").fill("5")
+        printed(phone, "Print wrap labels")
+        phone.goto(f"http://127.0.0.1:{listener.effective_port}/bench")
+        line, first = phone.locator("summary"), phone.get_by_label("First free label")
+        assert line.inner_text() == "Onto letter-3x10 from label 6"
+        line.click()
+        phone.get_by_label("Label sheet").select_option("a4-3x7")
+        assert (line.inner_text(), first.input_value()) == ("Onto a4-3x7 from label 1", "1")
+        first.fill("4")
+        assert line.inner_text() == "Onto a4-3x7 from label 4"
+        phone.get_by_label("Label sheet").select_option("letter-3x10")
+        assert first.input_value() == "6"
+
+
+def test_the_list_prints_without_its_forms(chromium: Browser, tmp_path: Path) -> None:
+    """On paper stand the lots alone, all of them, one a line: forty on two pages at most."""
+    sheet = write_season(tmp_path, *(row(f"{lot:03}") for lot in range(1, 41)))
+    page = chromium.new_context(viewport=PHONE).new_page()
+    with opened(sheet) as (listener, _):
+        page.goto(f"http://127.0.0.1:{listener.effective_port}/bench")
+        page.get_by_label("Show only").fill("no such lot")
+        page.get_by_label("Show only").fill("")
+        pdf = page.pdf(format="Letter")
+    with pdfium.PdfDocument(pdf) as document:
+        pages = [part.get_textpage().get_text_bounded() for part in document]
+    text = "\n".join(pages)
+    assert len(pages) <= 2
+    assert [f"{lot:03}" for lot in range(1, 41) if f"{lot:03}" not in text] == []
+    assert [
+        words for words in ("Only new", "Cooler checklist", "Show only", "All lots") if words in text
+    ] == []
+    page.context.close()
+
+
+# What has the focus: its words, its value and its name.
+FOCUSED = "(e => [e.textContent, e.id, e.name].join(' '))(document.activeElement)"
+
+
+def test_the_browser_shows_the_labels(chromium: Browser, sheet: Path) -> None:
+    """The button is pressed and the PDF is there to be read, under our policy; it is asked for once."""
+    page = chromium.new_context(viewport=ViewportSize(width=900, height=1000)).new_page()
+    with opened(sheet) as (listener, told):
+        page.goto(f"http://127.0.0.1:{listener.effective_port}/bench/042")
+        page.get_by_role("button", name="Print wrap labels").click()
+        seen: list[str] = []
+        for _ in range(40):
+            page.wait_for_timeout(500)
+            image = Image.open(io.BytesIO(page.screenshot())).convert("L")
+            seen = [code.text.split()[0] for code in zxingcpp.read_barcodes(image)]
+            if len(seen) >= 12:
+                break
+        assert seen == ["042"] * 12
+        assert [line.split()[3] for line in told if " /bench/print " in line] == ["POST"]
+        page.goto(page.url)
+        assert page.get_by_role("heading", name="Lots, newest first").is_visible()
+    page.context.close()
 
 
 def test_the_passcode_wrong_then_right(phone: Page, sheet: Path) -> None:
@@ -115,20 +230,59 @@ def test_an_edited_and_a_broken_sheet(phone: Page, sheet: Path) -> None:
         assert "Copperlight" in phone.locator(".top").inner_text()
 
 
+@contextmanager
+def every_screen(sheet: Path, page: Page) -> Iterator[Callable[[], Iterator[str]]]:
+    """A way to walk through all live pages: each is opened in turn, and its name given."""
+    with opened(sheet) as (open_, _), opened(sheet, passcode=PASSCODE) as (locked, _):
+        here = f"http://127.0.0.1:{open_.effective_port}"
+
+        def walk() -> Iterator[str]:
+            addresses = ("/", "/L/041", "/L/COOLER.COOLER", "/bench", "/bench/041", "/bench/043", "/L/0411")
+            for address in addresses:
+                page.goto(here + address)
+                yield address
+            page.goto(here + "/bench")
+            page.locator("summary").click()
+            yield "fields of the list"
+            page.get_by_label("First free label").fill("99")
+            page.get_by_role("button", name="Only new").click()
+            page.get_by_role("alert").wait_for()
+            yield "refused"
+            page.goto(f"http://127.0.0.1:{locked.effective_port}/bench")
+            yield "passcode"
+            page.get_by_label("Passcode").fill("1")
+            page.keyboard.press("Enter")
+            page.get_by_role("alert").wait_for()
+            yield "wrong passcode"
+            whole = sheet.read_text(encoding="utf-8")
+            for what, text in (("faulty row", whole.replace("041,,tulip", "041,,tulpi")), ("unread", "")):
+                sheet.write_text(text, encoding="utf-8")
+                for address in ("/L/041", "/bench"):
+                    page.wait_for_timeout(LOOK_MS)
+                    page.goto(here + address)
+                    yield f"{address}, {what}"
+            assert page.locator(".banner").count() == 1
+
+        yield walk
+
+
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_axe_finds_nothing_on_the_bench(chromium: Browser, axe: str, sheet: Path, scheme: str) -> None:
-    """List, form and passcode, in light and dark."""
-    context = chromium.new_context(
-        viewport=PHONE, color_scheme="dark" if scheme == "dark" else "light", bypass_csp=True
-    )
+def test_every_live_screen_is_sound(
+    chromium: Browser, axe: str, tmp_path: Path, scheme: Literal["light", "dark"]
+) -> None:
+    """axe-core finds nothing, all text has 7 to 1, nothing is too wide, and a thumb finds its target."""
+    sheet = write_season(tmp_path, row("041"), row("042", "Larkspan"), row("043"))
+    wet = {"lot": "lot,surface", "041": "041,", "042": "042,", "043": "043,wet"}
+    lines = [line.split(",", 1) for line in sheet.read_text(encoding="utf-8").splitlines()]
+    sheet.write_text("".join(f"{wet[lot]},{rest}\n" for lot, rest in lines), encoding="utf-8")
+    context = chromium.new_context(viewport=PHONE, color_scheme=scheme, bypass_csp=True)
     page = context.new_page()
-    with opened(sheet, passcode=PASSCODE) as (locked, _), opened(sheet) as (listener, _):
-        places = (
-            f"{listener.effective_port}/bench",
-            f"{listener.effective_port}/bench/041",
-            f"{locked.effective_port}/bench",
-        )
-        for place in places:
-            page.goto(f"http://127.0.0.1:{place}")
-            assert axe_faults(page, axe) == []
+    found = {}
+    with every_screen(sheet, page) as walk:
+        for name in walk():
+            faults = [*axe_faults(page, axe), *small_targets(page)]
+            faults += [f"contrast {ratio:.1f}"] if (ratio := least_contrast(page)) < 7 else []
+            found[name] = [*faults, *([f"{over} px too wide"] if (over := sideways(page)) else [])]
+    assert {name: faults for name, faults in found.items() if faults} == {}
+    assert len(found) == 15
     context.close()

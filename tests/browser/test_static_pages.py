@@ -14,7 +14,7 @@ from playwright.sync_api import Browser, Page, ViewportSize
 
 from tagmaker.lot import StorageCode, Surface
 from tagmaker.scan.page_files import write_pages
-from tests.browser.checks import axe_faults, sideways
+from tests.browser.checks import axe_faults, least_contrast, sideways, small_targets
 from tests.farms import NOW, make_farm, make_lot, order
 from tests.page_sources import page_source, tag
 
@@ -168,6 +168,15 @@ def test_axe_finds_nothing(
     context.close()
 
 
+def test_a_thumb_finds_every_link(phone: Page, folder: Path) -> None:
+    """Whatever can be tapped is 44 pixels high or more."""
+    small = {}
+    for path in sorted(folder.glob("*.html")):
+        phone.goto(path.as_uri())
+        small[path.stem] = small_targets(phone)
+    assert {name: found for name, found in small.items() if found} == {}
+
+
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_every_text_stands_out_from_its_ground(
     chromium: Browser, folder: Path, scheme: Literal["light", "dark"]
@@ -179,29 +188,6 @@ def test_every_text_stands_out_from_its_ground(
     least = {}
     for path in sorted(folder.glob("*.html")):
         page.goto(path.as_uri())
-        least[path.stem] = page.evaluate(LEAST_CONTRAST)
+        least[path.stem] = least_contrast(page)
     assert {name: ratio for name, ratio in least.items() if ratio < 7} == {}
     context.close()
-
-
-# Relative luminance and contrast ratio as WCAG 2.2 defines them.
-LEAST_CONTRAST = """() => {
-  const light = (colour) => {
-    const [r, g, b] = colour.match(/[0-9.]+/g).slice(0, 3).map(Number).map((part) => {
-      const share = part / 255;
-      return share <= 0.04045 ? share / 12.92 : ((share + 0.055) / 1.055) ** 2.4;
-    });
-    return 0.2126 * r + 0.7152 * g + 0.0722 * b;
-  };
-  const ground = (element) => {
-    const colour = getComputedStyle(element).backgroundColor;
-    return colour === "rgba(0, 0, 0, 0)" && element.parentElement ? ground(element.parentElement) : colour;
-  };
-  const ratios = [];
-  for (const element of document.body.querySelectorAll("*")) {
-    if (![...element.childNodes].some((node) => node.nodeType === 3 && node.textContent.trim())) continue;
-    const [one, two] = [light(getComputedStyle(element).color), light(ground(element))];
-    ratios.push((Math.max(one, two) + 0.05) / (Math.min(one, two) + 0.05));
-  }
-  return Math.min(...ratios);
-}"""
