@@ -81,10 +81,12 @@ class Reader:
         if season is None:
             season = read_season(folder.sheet, folder.today, folder.templates)
             self._season, self._season_of = season, files
+        known = stocks(season.farm)
         return Shown(
             source=page_source(season),
             missing=_missing(season),
-            stocks={name: stock.per_page for name, stock in stocks(season.farm).items()},
+            stocks={name: stock.per_page for name, stock in known.items()},
+            columns={name: stock.columns for name, stock in known.items()},
             free=_free(season),
             draw=lambda wish: _draw(season, wish, folder.tell),
         )

@@ -107,6 +107,7 @@ def _render(view: View, template: str, asked: Asked, **values: object) -> str:
         bench_style=BENCH_STYLE,
         bench_script=BENCH_SCRIPT,
         stocks=view.shown.stocks,
+        columns=view.shown.columns,
         asked=asked,
         **values,
     )

@@ -30,6 +30,7 @@ class Shown:
     source: PageSource
     missing: Mapping[str, int]  # lot code -> wrap labels that were never printed
     stocks: Mapping[str, int]  # label stocks and the labels on a sheet of each
+    columns: Mapping[str, int]  # and how many of them lie side by side
     free: Mapping[str, int]  # label stock -> first free label of the sheet printed last, as remembered
     draw: Callable[[Wish], Paper]  # raises TagmakerError; not to be called twice at once
 

@@ -158,6 +158,21 @@ def test_each_label_sheet_has_its_first_free_label(phone: Page, sheet: Path) -> 
         assert first.input_value() == "6"
 
 
+def test_the_sheet_is_drawn_with_the_label_to_begin_at(phone: Page, sheet: Path) -> None:
+    """As many rows and columns as it has labels; used ones crossed out; nothing for a roll."""
+    with opened(sheet) as (listener, _):
+        phone.goto(f"http://127.0.0.1:{listener.effective_port}/bench/042")
+        drawn = phone.get_by_role("img", name="The sheet: printing begins at label 1")
+        assert (drawn.locator("tr").count(), drawn.locator("td").count()) == (10, 30)
+        phone.get_by_label("First free label").fill("8")
+        assert phone.locator("#drawn .first").inner_text() == "8"
+        assert phone.locator("#drawn .used").all_inner_texts() == [str(number) for number in range(1, 8)]
+        phone.get_by_label("Label sheet").select_option("a4-2x7")
+        assert phone.locator("#drawn tr").count() == 7
+        phone.get_by_label("Label sheet").select_option("roll-57x32mm")
+        assert not phone.locator("#drawn").is_visible()
+
+
 def test_the_list_prints_without_its_forms(chromium: Browser, tmp_path: Path) -> None:
     """On paper stand the lots alone, all of them, one a line: forty on two pages at most."""
     sheet = write_season(tmp_path, *(row(f"{lot:03}") for lot in range(1, 41)))
