@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import http.client
 import re
 import threading
 from collections.abc import Callable, Iterator
@@ -114,3 +115,14 @@ def opened(
         listener.stop()
         running.join(timeout=10)
         assert not running.is_alive()
+
+
+def get(listener: Listener, path: str = "/L/041", **headers: str) -> tuple[int, str]:
+    """Status and text of an answer."""
+    connection = http.client.HTTPConnection("127.0.0.1", int(listener.effective_port), timeout=20)
+    try:
+        connection.request("GET", path, headers=headers)
+        answer = connection.getresponse()
+        return answer.status, answer.read().decode()
+    finally:
+        connection.close()

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import http.client
 import re
 import socket
 import time
@@ -14,7 +13,7 @@ import pytest
 
 from tagmaker.scan.guards import SECURITY
 from tagmaker.scan.listener import HEAD_BYTES, MOST_AHEAD, Bounds, Listener
-from tests.served import opened, row, write_season
+from tests.served import get, opened, row, write_season
 
 QUICK = Bounds(connections=12, per_address=10, idle_s=1.0, slow_s=1.0, look_s=0.2)
 
@@ -30,17 +29,6 @@ def served(sheet: Path) -> Iterator[tuple[Listener, list[str]]]:
     """It, behind an open port."""
     with opened(sheet) as pair:
         yield pair
-
-
-def get(listener: Listener, path: str = "/L/041", **headers: str) -> tuple[int, str]:
-    """Status and text of an answer."""
-    connection = http.client.HTTPConnection("127.0.0.1", int(listener.effective_port), timeout=20)
-    try:
-        connection.request("GET", path, headers=headers)
-        answer = connection.getresponse()
-        return answer.status, answer.read().decode()
-    finally:
-        connection.close()
 
 
 def whole(listener: Listener, request: bytes) -> bytes:

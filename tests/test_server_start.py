@@ -25,7 +25,7 @@ from tagmaker.record import open_record
 from tagmaker.scan.address import checked_lan, leads_here, own_hosts, terminal_code
 from tagmaker.scan.listener import Listener
 from tagmaker.serving import serve
-from tests.served import NOW, PASSCODE, SETTINGS, folder_of, opened, row, write_season
+from tests.served import NOW, PASSCODE, SETTINGS, folder_of, get, opened, row, write_season
 
 
 @pytest.fixture
@@ -39,17 +39,6 @@ def served(sheet: Path) -> Iterator[tuple[Listener, list[str]]]:
     """It, behind an open port."""
     with opened(sheet) as pair:
         yield pair
-
-
-def get(listener: Listener, path: str = "/L/041", **headers: str) -> tuple[int, str]:
-    """Status and text of an answer."""
-    connection = http.client.HTTPConnection("127.0.0.1", int(listener.effective_port), timeout=20)
-    try:
-        connection.request("GET", path, headers=headers)
-        answer = connection.getresponse()
-        return answer.status, answer.read().decode()
-    finally:
-        connection.close()
 
 
 def test_the_passcode_stands_in_the_terminal_alone(sheet: Path) -> None:

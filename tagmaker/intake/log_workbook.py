@@ -8,18 +8,17 @@ from __future__ import annotations
 
 import io
 import re
-import zipfile
 from collections.abc import Callable, Iterator, Sequence
 from datetime import date, datetime, time, timedelta
 from itertools import islice
 from xml.etree import ElementTree as ET
 
 from tagmaker.errors import InputProblems, Problem
+from tagmaker.intake.archives import ArchiveFault, archive_fault
 from tagmaker.intake.log_table import LOOKED_AT, WAYS_OUT, Row, Table, refused, too_many
 from tagmaker.intake.workbook_parts import cell_place, sheet_xml
 
 MOST_CELLS = 20_000_000  # a sheet may span (chosen: 1.2 GB when read)
-MOST_UNPACKED_BYTES = 1_000_000_000  # of a workbook (chosen)
 _ENCRYPTED_STREAM = "EncryptedPackage".encode("utf-16-le")
 _FILLED_CELL = re.compile(rb'<(?:\w+:)?c\s[^>]*?\br="([A-Z]{1,3}\d{1,7})"[^>/]*>')
 _LETTERS, _DIGITS = b"ABCDEFGHIJKLMNOPQRSTUVWXYZ", b"0123456789"
@@ -102,17 +101,13 @@ def _locked(name: str) -> InputProblems:
 
 def _check_archive(content: bytes, name: str) -> None:
     """Refuse an archive that is broken, locked or unpacks beyond all measure."""
-    try:
-        with zipfile.ZipFile(io.BytesIO(content)) as archive:
-            names = archive.namelist()
-            unpacked = sum(part.file_size for part in archive.infolist())
-            manifest = archive.read("META-INF/manifest.xml") if "META-INF/manifest.xml" in names else b""
-    except (zipfile.BadZipFile, OSError, RuntimeError, NotImplementedError, EOFError):
-        raise refused(name, "a damaged workbook", "Export it again, or as csv.") from None
-    if b"encryption-data" in manifest:
-        raise _locked(name)
-    if unpacked > MOST_UNPACKED_BYTES:
-        raise refused(name, "a workbook that unpacks beyond all measure", "Export it as csv.")
+    match archive_fault(content):
+        case ArchiveFault.DAMAGED:
+            raise refused(name, "a damaged workbook", "Export it again, or as csv.")
+        case ArchiveFault.LOCKED:
+            raise _locked(name)
+        case ArchiveFault.VAST:
+            raise refused(name, "a workbook that unpacks beyond all measure", "Export it as csv.")
 
 
 def _check_span(part: bytes, name: str, sheet: str, most_rows: int) -> None:

@@ -6,12 +6,12 @@ The content of the file decides, not its name: a workbook renamed to csv is stil
 from __future__ import annotations
 
 import io
-import zipfile
 from collections.abc import Callable, Sequence
 from datetime import datetime
 from pathlib import Path
 
 from tagmaker.errors import InputProblems, Problem
+from tagmaker.intake.archives import ArchiveFault, archive_fault
 from tagmaker.intake.grid import MOST_COLUMNS, MOST_ROWS, CellValue, Grid, too_large
 from tagmaker.intake.plain_text import squash
 from tagmaker.intake.text_file import read_text
@@ -19,7 +19,6 @@ from tagmaker.intake.unread_cells import unread_cells
 from tagmaker.intake.workbook_parts import far_cell, sheet_xml
 
 MOST_BYTES = 50_000_000  # of a file (chosen: 100,000 rows take about a tenth)
-MOST_UNPACKED_BYTES = 1_000_000_000  # of a workbook (chosen)
 LOTS_SHEET = "lots"
 READINGS_SHEET = "readings"  # of a thermometer; never the lots
 
@@ -85,17 +84,13 @@ def _content(path: Path) -> bytes:
 
 def _check_archive(path: Path, content: bytes) -> None:
     """Refuse an archive that is broken, locked or unpacks beyond all measure."""
-    try:
-        with zipfile.ZipFile(io.BytesIO(content)) as archive:
-            names = archive.namelist()
-            unpacked = sum(part.file_size for part in archive.infolist())
-            manifest = archive.read("META-INF/manifest.xml") if "META-INF/manifest.xml" in names else b""
-    except (zipfile.BadZipFile, OSError, RuntimeError, NotImplementedError, EOFError):
-        raise _refused(path, "a damaged workbook", "Save it again, or take yesterday's copy.") from None
-    if b"encryption-data" in manifest:
-        raise _locked(path)
-    if unpacked > MOST_UNPACKED_BYTES:
-        raise _refused(path, "a workbook that unpacks beyond all measure", "Save it again, or as csv.")
+    match archive_fault(content):
+        case ArchiveFault.DAMAGED:
+            raise _refused(path, "a damaged workbook", "Save it again, or take yesterday's copy.")
+        case ArchiveFault.LOCKED:
+            raise _locked(path)
+        case ArchiveFault.VAST:
+            raise _refused(path, "a workbook that unpacks beyond all measure", "Save it again, or as csv.")
 
 
 def _workbook(path: Path, content: bytes) -> Grid:

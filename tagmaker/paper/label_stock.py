@@ -122,24 +122,27 @@ def _nearest(wished: float, least: float, most: float) -> float:
 def _sheet(
     name: str,
     page: tuple[float, float],
+    counts: tuple[int, int],
     size: tuple[float, float],
     corner: tuple[float, float],
     gap: float = 0.0,
+    *,
+    is_plain: bool = False,
 ) -> LabelStock:
-    """A sheet named by its columns and rows: a label's size, the first one's corner, the gap to the next."""
-    columns, rows = (int(count) for count in name.partition("-")[2].split("x"))
+    """A sheet: columns and rows, a label's size, the first one's corner, the gap between columns [mm]."""
     return LabelStock(
         name=name,
         page_width=page[0],
         page_height=page[1],
-        columns=columns,
-        rows=rows,
+        columns=counts[0],
+        rows=counts[1],
         width=size[0],
         height=size[1],
         left=corner[0],
         top=corner[1],
         pitch_x=size[0] + gap,
         pitch_y=size[1],
+        is_plain=is_plain,
     )
 
 
@@ -156,46 +159,20 @@ LETTER, A4 = (215.9, 279.4), (210.0, 297.0)  # [mm]
 STOCKS: Mapping[str, LabelStock] = {
     stock.name: stock
     for stock in (
-        _sheet("letter-3x10", LETTER, (66.7, 25.4), (4.76, 12.7), gap=3.15),
-        _sheet("letter-2x5", LETTER, (101.6, 50.8), (3.95, 12.7), gap=4.8),
-        _sheet("letter-2x3", LETTER, (101.6, 84.66), (3.95, 12.7), gap=4.8),
-        _sheet("a4-3x7", A4, (63.5, 38.1), (7.25, 15.15), gap=2.5),
-        _sheet("a4-3x8", A4, (70.0, 37.0), (0.0, 0.5)),
-        _sheet("a4-2x7", A4, (99.1, 38.1), (4.65, 15.15), gap=2.5),
+        _sheet("letter-3x10", LETTER, (3, 10), (66.7, 25.4), (4.76, 12.7), gap=3.15),
+        _sheet("letter-2x5", LETTER, (2, 5), (101.6, 50.8), (3.95, 12.7), gap=4.8),
+        _sheet("letter-2x3", LETTER, (2, 3), (101.6, 84.66), (3.95, 12.7), gap=4.8),
+        _sheet("a4-3x7", A4, (3, 7), (63.5, 38.1), (7.25, 15.15), gap=2.5),
+        _sheet("a4-3x8", A4, (3, 8), (70.0, 37.0), (0.0, 0.5)),
+        _sheet("a4-2x7", A4, (2, 7), (99.1, 38.1), (4.65, 15.15), gap=2.5),
         _roll("roll-57x32mm", 57.0, 32.0),
         _roll("roll-50x25mm", 50.0, 25.0),
         _roll("roll-62x29mm", 62.0, 29.0),
         _roll("roll-51x25mm", 50.8, 25.4),
         _roll("roll-76x51mm", 76.2, 50.8),
         _roll("roll-102x152mm", 101.6, 152.4),
-        LabelStock(
-            name="plain-letter",
-            page_width=215.9,
-            page_height=279.4,
-            columns=2,
-            rows=5,
-            width=98.0,
-            height=50.0,
-            left=9.95,
-            top=14.7,
-            pitch_x=98.0,
-            pitch_y=50.0,
-            is_plain=True,
-        ),
-        LabelStock(
-            name="plain-a4",
-            page_width=210.0,
-            page_height=297.0,
-            columns=2,
-            rows=5,
-            width=95.0,
-            height=53.0,
-            left=10.0,
-            top=16.0,
-            pitch_x=95.0,
-            pitch_y=53.0,
-            is_plain=True,
-        ),
+        _sheet("plain-letter", LETTER, (2, 5), (98.0, 50.0), (9.95, 14.7), is_plain=True),
+        _sheet("plain-a4", A4, (2, 5), (95.0, 53.0), (10.0, 16.0), is_plain=True),
     )
 }
 
