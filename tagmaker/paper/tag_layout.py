@@ -4,7 +4,8 @@ One design by rules, from 45 × 20 mm to 102 × 152 mm. From the top: lot and st
 dates; the code to their right, or below them on a label that is higher than wide. The small print stands at
 the code, or in a strip along the foot of a low label. On a large label all of it is magnified. The dates take
 what height is left; where it is too little, the rest gives way in the order of `_plans`, then the code gets
-smaller, and where that does not help either the label is refused.
+smaller, then rows between the first and the sell-by go, and where that does not help either the label is
+refused.
 """
 
 from __future__ import annotations
@@ -95,7 +96,20 @@ def draw_tag(
 def _draw(
     words: TagWords, code_text: str, width: float, height: float, where: str, dpi: float
 ) -> Drawing | None:
-    """The label with the largest code that leaves room for dates that can be read; None: there is none."""
+    """The label with the largest code that leaves room for dates that can be read; None: there is none.
+
+    Where no code leaves room for all rows, those between the first and the sell-by are left out.
+    """
+    two_dates = replace(words, rows=(*words.rows[:1], *words.rows[1:][-1:]))
+    ways = (words,) if len(words.rows) == len(two_dates.rows) else (words, two_dates)
+    drawn = (_with_rows_of(way, code_text, width, height, where, dpi) for way in ways)
+    return next((label for label in drawn if label is not None), None)
+
+
+def _with_rows_of(
+    words: TagWords, code_text: str, width: float, height: float, where: str, dpi: float
+) -> Drawing | None:
+    """The same with all rows of some words."""
     for frame, sized in frames(code_text, width, height, dpi, where=where, lot=words.lot):
         for most in (min(max(frame.height * HEAD_SHARE * MM / CAP_HEIGHT, 12.0), 20.0), LEAST_HEAD):
             head, below, size = _head(words, frame.column, most)
@@ -158,7 +172,7 @@ def _plans(words: TagWords, column: Box, frame: TagFrame) -> Iterator[_Plan]:
     """Ways to fill the column, fullest first.
 
     The colour goes first, then the strip with the cut, the stems, the name's second line, the name, the
-    caution, the marks, and last the rows between the first and the sell-by.
+    caution and the marks.
     """
     widest = column.width * MM / frame.name_size
     fullest, *shorter = words.names
@@ -172,8 +186,7 @@ def _plans(words: TagWords, column: Box, frame: TagFrame) -> Iterator[_Plan]:
         yield _plan(bare, words.names[-1], lines, column, frame)
     unmarked = tuple(replace(row, marks=()) for row in words.rows)
     plainest = replace(bare, caution="", rows=unmarked)
-    two_dates = replace(plainest, rows=(*unmarked[:1], *unmarked[1:][-1:]))
-    for kept in (bare, replace(bare, caution=""), plainest, two_dates):
+    for kept in (bare, replace(bare, caution=""), plainest):
         yield _plan(kept, "", 0, column, frame)
         yield _plan(kept, "", 0, column, frame, tight=True)
 
