@@ -41,11 +41,24 @@ def kinds() -> list[StorageDates]:
 def test_a_label_says_what_whose_and_how_to_keep_it() -> None:
     """Variety, kind, colour and stems; farm; lot; the care of its crop; who must keep away."""
     words = said(drawings(buyers(sample_dates(), label_stock="letter-2x5"))[0])
-    assert words[:2] == ["Pale Harbour", "tulip double · apricot · 10 stems"]
+    assert words[:2] == ["Pale Harbour", "double tulip, apricot, 10 stems"]
     assert "Long Meadow" in words
     assert "lot 041" in words
     assert "Not to eat. Poisonous to cats and dogs." in words
     assert [word for word in words if word.startswith("Trim the ends")] != []
+
+
+def test_a_small_label_says_the_care_in_a_few_words() -> None:
+    """On the common sheet: the kind as one says it, the farm, the short care, who must keep away."""
+    words = said(drawings(buyers(sample_dates(), label_stock="letter-3x10"))[0])
+    assert words == [
+        "Pale Harbour",
+        "double tulip, apricot, 10 stems",
+        "Long Meadow",
+        "Trim ends. Cold, clean water.",
+        "Not to eat. Poisonous to cats and dogs.",
+        "lot 041",
+    ]
 
 
 def test_a_lily_warns_of_cats_whatever_has_to_go() -> None:
@@ -61,7 +74,7 @@ def test_no_label_says_a_date_and_all_codes_lead_to_the_page(stock: str) -> None
     months = "JAN|FEB|MAR|APR|MAY|JUN|JUL|AUG|SEP|OCT|NOV|DEC|MON|TUE|WED|THU|FRI|SAT|SUN"
     inked = buyers(*kinds(), label_stock=stock)
     words = [word for drawing in drawings(inked) for text in said(drawing) for word in text.upper().split()]
-    assert [word for word in words if re.fullmatch(rf"({months}|\\d+/\\d+|SELL|CUT|DRY|BULB)", word)] == []
+    assert [word for word in words if re.fullmatch(rf"({months}|\d+/\d+|SELL|CUT|DRY|BULB)", word)] == []
     links = {code.sized.symbol.text for code in codes(inked.sheets)}
     assert links == {LINK.replace("{lot}", dates.lot.lot_code) for dates in kinds()}
     bunches = sum(-(-(dates.left or 0) // dates.lot.per_bunch) for dates in kinds())

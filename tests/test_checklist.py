@@ -12,11 +12,12 @@ import pytest
 from tagmaker.errors import InputProblems
 from tagmaker.farm import Cooler, Farm
 from tagmaker.lot import Lot, Move, Note, State, StorageCode, StorageDates, Surface, Verdict
+from tagmaker.paper import checklist_rows
 from tagmaker.paper.boxes import Box, Frame, Rule, Sheet, Trace
 from tagmaker.paper.checklist import checklist_sheets, cooler_checklists
 from tagmaker.paper.checklist_grid import FOOT, PAGES, WRITE_ON, Grid
 from tagmaker.paper.checklist_rows import paginate
-from tagmaker.paper.checklist_words import TEMPLATE, job_paragraphs
+from tagmaker.paper.checklist_words import TEMPLATE, RowWords, job_paragraphs
 from tagmaker.paper.proof import prove
 from tagmaker.storage.crops import crop_table
 from tagmaker.storage.lot_week import Job, Task
@@ -146,13 +147,21 @@ def rows_on(page: Sheet) -> list[Box]:
 
 @pytest.mark.parametrize(("count", "least"), [(0, 8), (1, 8), (3, 4), (30, 8), (400, 8)])
 def test_blank_rows_wait_for_lots_that_come_in(count: int, least: int) -> None:
-    """Eight at least, or four where that keeps the list on one page; the last page is full of them."""
+    """Eight at least, four where that keeps one page, two where it saves a page of nothing else."""
     pages = pages_of(*season(count), farm=one_cooler())
     rows = [row for page in pages for row in rows_on(page)]
     assert len(rows) >= count + least
     assert (len(pages) == 1) == (count <= 3)
     end = Grid(*PAGES["letter"]).inner.bottom - (FOOT + 1.5 if len(pages) == 1 else 0.0)
     assert end - WRITE_ON - 2 <= rows[-1].bottom <= end
+
+
+def test_no_page_of_blank_rows_alone_is_begun_while_two_are_left_before_it() -> None:
+    """Eight lots of 10 mm leave two blank rows on 100 mm: one page. Nine leave one, and more get a page."""
+    lot = checklist_rows.Row(RowWords(lot="041", code="DRY", sell_by="", below=()), ((),) * 7, 10.0)
+    found = [checklist_rows.pages_of([lot] * count, 100.0, 190.0) for count in (8, 9)]
+    blanks = [[sum(row.words is None for row in page) for page in pages] for pages in found]
+    assert blanks == [[2], [1, 23]]
 
 
 def test_a_full_list_repeats_its_heads_on_every_page() -> None:

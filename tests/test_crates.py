@@ -190,7 +190,7 @@ def test_an_ordinary_card_says_everything() -> None:
         "cut 15 Feb, dated for 41 °F, 3–5 days in the vase, printed 20 Feb",
         "cut 15 Feb",
         "sell by 6 Mar",
-        "into water",
+        "into water 5 Mar",
         *(str(number) for number in range(12, 0, -1)),
     ]
     assert [text for text in expected if text not in words] == []

@@ -62,6 +62,16 @@ def test_the_page_says_with_what_it_was_printed_and_how_to_go_on() -> None:
     assert [step for step in told if step.replace(" ", "") not in words.replace(" ", "")] == []
 
 
+@EVERY_STOCK
+def test_the_steps_name_the_figures_of_their_own_page(name: str) -> None:
+    """Rolls have no room for them in print: the terminal says how long the lines are and where they meet."""
+    length, corner = line_length(STOCKS[name])
+    told = steps(sample_farm(label_stock=name), WORDING)
+    assert f"each should be {length:g} mm." in told[1]
+    assert f"{length * 0.97:g} mm give {length:g} / {length * 0.97:g} = 1.031." in told[1]
+    assert f"should be {corner:g} mm from the left and {corner:g} mm from the top." in told[2]
+
+
 def test_what_the_steps_say_makes_a_crooked_printer_right() -> None:
     """Arithmetic: a printer that shrinks to 96 % and shifts by 2 mm, measured and corrected twice."""
     shrink, shift = 0.96, 2.0  # what it does to a length, and to every position
@@ -84,5 +94,8 @@ def test_the_list_names_every_stock_with_a_drawing() -> None:
     assert [block for block in blocks if "settings' label_stock" in block] == [
         block for block in blocks if block.startswith("a4-2x7")
     ]
-    assert "a4-3x7: 21 labels of 63.5 x 38.1 mm on A4" not in blocks[0]
-    assert blocks[3].splitlines()[0] == "a4-3x7: 21 labels of 63.5 x 38.1 mm on A4"
+    assert [blocks[n].splitlines()[0] for n in (0, 2, 4)] == [
+        "letter-3x10: 30 labels of 66.7 x 25.4 mm (2 5/8 x 1 in) on Letter",
+        "letter-2x3: 6 labels of 101.6 x 84.66 mm (4 x 3 1/3 in) on Letter",
+        "a4-3x8: 24 labels of 70 x 37 mm on A4",
+    ]

@@ -103,16 +103,17 @@ def test_labels_fill_pages_from_the_first_label(stock: str) -> None:
 
 
 def test_a_dry_lot_says_when_to_put_it_in_water_and_sell_it() -> None:
-    """Lot and code first; the flowers; both dates with their captions; the small print."""
+    """Lot and code first, the small print behind them; the flowers; both dates with their captions."""
     assert first(sample_dates(sell_by=datetime(2027, 3, 6, 8))) == [
         "041",
         "DRY",
+        "tulip double",
+        "dated for 41 °F",
         "Pale Harbour · apricot · 10",
         "INTO WATER BY",
         "FRI 5 MAR 6 PM",
         "SELL BY",
         "SAT 6 MAR",
-        "tulip double · dated for 41 °F",
         "cut 15 Feb",
     ]
 

@@ -28,6 +28,7 @@ from tests.sheet_checks import texts
 CROPS = crop_table()
 EVERY_STOCK = pytest.mark.parametrize("stock", list(STOCKS))
 WHY = Note("why_wet", {"lot": "041"})
+HOUR = timedelta(hours=1)
 LATE = datetime(2027, 3, 29, 0, 45)  # the widest moment of a year
 
 
@@ -53,7 +54,7 @@ def typical() -> list[StorageDates]:
         in_water(sample_lot(lot_code="044", crop="lily", form="", variety="White Tide", stems=20)),
         in_water(sample_lot(lot_code="045", stems=20), kept=StorageCode.DRY, ready_from=NOW, out_by=LATE),
         sample_dates(
-            sample_lot(lot_code="046", stems=20), water_now=True, into_water_by=NOW, ready_from=LATE
+            sample_lot(lot_code="046", stems=20), water_now=True, into_water_by=NOW - HOUR, ready_from=LATE
         ),
         sample_dates(sample_lot(lot_code="047", stems=20, stage=None), state=State.SELL_NOW),
         sample_dates(sample_lot(lot_code="048", stems=20), state=State.PAST, sell_by=NOW),
@@ -84,7 +85,11 @@ def worst() -> list[StorageDates]:
     return [
         sample_dates(worst_lot("MMMMMMMMMMMM", stems=250, stage=None), orders=orders, **full),
         in_water(lily, kept=StorageCode.DRY, **water),
-        sample_dates(worst_lot("WWWWWWWWWWWW", stems=100), water_now=True, **{**full, "ready_from": LATE}),
+        sample_dates(
+            worst_lot("WWWWWWWWWWWW", stems=100),
+            water_now=True,
+            **{**full, "into_water_by": NOW - HOUR, "ready_from": LATE},
+        ),
         undated(lot_code="WWWWWWWWWWWW", variety="W" * 40, stems=100, per_bunch=100, stage=None),
         wet(lot_code="WWWWWWWWWWWW", variety="W" * 40, stems=100),
         sample_dates(bare),

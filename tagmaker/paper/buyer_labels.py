@@ -27,8 +27,9 @@ from tagmaker.wording import Wording
 
 FILE_NAME = "buyer-labels.pdf"
 TEMPLATE = "buyer-label.j2"
-NAME_SIZES = (18.0, 16.0, 14.0, 12.0, 11.0, 10.0, 9.0, 8.0, WORDS)  # [pt] tried for the name, on two lines
-WORD_SIZES = (10.0, 9.0, 8.0, WORDS)  # [pt] tried for all other words
+# Sizes [pt] tried for the name, on two lines, and for all other words (chosen).
+LARGE = ((24.0, 14.0), (21.0, 12.0), (18.0, 10.0), (16.0, 9.0), (14.0, 8.0))
+SIZES = (*LARGE, *((size, WORDS) for size in (12.0, 11.0, 10.0, 9.0, 8.0, WORDS)))
 LOT_LINE = 2.1  # [mm] of the lot, at the code
 
 
@@ -41,6 +42,7 @@ class BuyerWords:
     pets: str
     farm: str
     care: str
+    short_care: str
     lot: str
 
 
@@ -96,6 +98,7 @@ def _words(dates: StorageDates, stems: int, farm: Farm, crops: CropTable, wordin
         pets=say.pets(crop=known or crop),
         farm=farm.name,
         care=say.care(crop=crop),
+        short_care=say.short_care(crop=crop),
         lot=say.lot(code=lot.lot_code),
     )
 
@@ -129,24 +132,26 @@ def _lot_line(frame: TagFrame, lot: str) -> Box | None:
 def _fitted(words: BuyerWords, column: Box, *, own_lot: bool) -> Sequence[Element] | None:
     """The words as large as they fit; None: not even name, lot and pets fit.
 
-    The care goes first, then the farm, then what kind it is; the name is cut only if that does not help.
+    The care gets short, then goes; after it the farm, then what kind it is. The name is cut only if that
+    does not help.
     """
     lot = (words.lot,) if own_lot else ()
-    kept = [
-        (words.kind, words.pets, *lot, words.farm, words.care),
-        (words.kind, words.pets, *lot, words.farm),
-    ]
-    kept += [(words.kind, words.pets, *lot), (words.pets, *lot)]
-    for texts in kept:
-        for name_size in NAME_SIZES:
+    for parts in (
+        (words.kind, words.farm, words.care, words.pets),
+        (words.kind, words.farm, words.short_care, words.pets),
+        (words.kind, words.farm, words.pets),
+        (words.kind, words.pets),
+        (words.pets,),
+    ):
+        for name_size, size in SIZES:
             name = Paragraph(words.name, name_size, "bold", lines=2)
-            is_last = texts is kept[-1] and name_size == NAME_SIZES[-1]
-            if len(wrap(tidy(words.name), column.width * MM / name_size, "bold")) > 2 and not is_last:
+            may_cut = len(parts) == 1 and (name_size, size) == SIZES[-1]
+            if len(wrap(tidy(words.name), column.width * MM / name_size, "bold")) > 2 and not may_cut:
                 continue
-            for size in WORD_SIZES:
-                told = [name, *(_paragraph(text, size, column, whole=text in lot) for text in texts)]
-                if stack_height(told, column.width) <= column.height:
-                    return stack(_spread(told, column), column)
+            texts = (*(part for part in parts if part), *lot)
+            told = [name, *(_paragraph(text, size, column, whole=text in lot) for text in texts)]
+            if stack_height(told, column.width) <= column.height:
+                return stack(_spread(told, column), column)
     return None
 
 

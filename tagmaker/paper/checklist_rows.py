@@ -14,6 +14,7 @@ from tagmaker.paper.stacking import Paragraph, squeezed, stack, stack_height
 BLANK_HEIGHT = WRITE_ON + 0.2  # [mm]
 BLANK_ROWS = 8  # for lots that come in during the week
 BLANK_LEAST = 4  # the same where more would begin a second page (chosen)
+BLANK_FEWEST = 2  # the same where more would fill a page of their own (chosen)
 BLANK_MOST = 11.0  # [mm] height of a blank row where there is room
 BELOW = 1.0  # [mm] of white below the last row where its height can be chosen
 HIGHEST = 100.0  # [mm] of a row; with more to do on a day than that, its words are made smaller
@@ -94,15 +95,22 @@ def pages_of(rows: Sequence[Row], first: float, later: float) -> list[tuple[Row,
     for count in paginate([row.height for row in rows], first, later):
         pages.append(tuple(rows[start : start + count]))
         start += count
+    if len(pages) > 1 and _blanks(pages[-1]) == len(pages[-1]) and _blanks(pages[-2]) >= BLANK_FEWEST:
+        pages.pop()
     room = first if len(pages) == 1 else later
     spare = room - sum(row.height for row in pages[-1])
     pages[-1] = _stretched((*pages[-1], *(blank_row(),) * int(spare / BLANK_HEIGHT)), room - BELOW)
     return pages
 
 
+def _blanks(rows: Sequence[Row]) -> int:
+    """How many rows are blank."""
+    return sum(row.words is None for row in rows)
+
+
 def _stretched(rows: Sequence[Row], room: float) -> tuple[Row, ...]:
     """The rows of a page with its blank ones higher, so that they take all of the room [mm]."""
-    blanks = sum(row.words is None for row in rows)
+    blanks = _blanks(rows)
     spare = room - sum(row.height for row in rows)
     if not blanks or spare < 0:
         return tuple(rows)

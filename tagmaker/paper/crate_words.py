@@ -88,7 +88,7 @@ def card_words(
         dated_for=_dated_for(dated, wording, now),
         cut_label=say.scale_cut(cut=lot.cut),
         sell_by_label=say.scale_sell_by(sell_by=dated.sell_by) if dated.sell_by else "",
-        water_label=say.scale_water() if dated.into_water_by else "",
+        water_label=say.scale_water(by=dated.into_water_by) if dated.into_water_by else "",
     )
 
 

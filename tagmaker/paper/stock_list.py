@@ -13,6 +13,8 @@ from tagmaker.wording import Wording
 TEMPLATE = "test-page.j2"
 MM_PER_LETTER = 8.0  # [mm] of a label that a letter of the terminal stands for
 INDENT = "    "
+INCH = 25.4  # [mm]
+NEAR_INCH = 0.05  # [mm] by which the rounded figures of stocks miss a part of an inch
 LONG_LINK = 100  # characters; a stock that takes such a link takes any that is sensible (chosen)
 
 
@@ -32,7 +34,7 @@ def stock_list(farm: Farm, wording: Wording) -> str:
 
 def _entry(stock: LabelStock, farm: Farm, wording: Wording, *, is_chosen: bool) -> Iterator[str]:
     say = wording.macros(TEMPLATE)
-    size = {"width": f"{stock.width:g}", "height": f"{stock.height:g}"}
+    size = {"width": f"{stock.width:g}", "height": f"{stock.height:g}", "inch": _inches(stock)}
     page = say.page_name(width=stock.page_width, height=stock.page_height)
     if stock.is_roll:
         told = say.roll_line(**size)
@@ -46,6 +48,28 @@ def _entry(stock: LabelStock, farm: Farm, wording: Wording, *, is_chosen: bool) 
         yield INDENT + (say.link_line(characters=most) if most else say.no_link_line())
     yield from (INDENT + row for row in drawing(stock))
     yield ""
+
+
+def _inches(stock: LabelStock) -> str:
+    """A label's size as it is sold by the inch; nothing where a side is no part of one.
+
+    >>> _inches(label_stock(Farm(uses={}, coolers={}), "letter-3x10"))
+    '2 5/8 x 1'
+    """
+    sides = [_inch(stock.width), _inch(stock.height)]
+    return " x ".join(sides) if all(sides) else ""
+
+
+def _inch(length: float) -> str:
+    """A length [mm] in inches, whole and eighths or thirds; nothing for others."""
+    for parts in (1, 2, 4, 8, 3):
+        count = round(length / INCH * parts)
+        if abs(length - count * INCH / parts) <= NEAR_INCH:
+            whole, rest = divmod(count, parts)
+            return " ".join(
+                text for text in (f"{whole}" * bool(whole), f"{rest}/{parts}" * bool(rest)) if text
+            )
+    return ""
 
 
 def drawing(stock: LabelStock) -> tuple[str, ...]:

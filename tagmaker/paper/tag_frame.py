@@ -27,6 +27,7 @@ SMALL = 6.0  # [pt] small print
 SMALL_LINE = 2.1  # [mm] height of a line of it
 WORDS = 7.5  # [pt] words, at least
 NAME_LARGE = 12.0  # [pt] the flowers' names where there is height
+NAME_SHARE = 0.8  # of that size, below which two lines are better than one (chosen)
 HIGH = 45.0  # [mm] from which on there is
 
 
@@ -49,6 +50,11 @@ class TagFrame:
     def name_size(self) -> float:
         """Size of the flowers' names [pt]."""
         return NAME_LARGE if self.upright or self.height > HIGH else WORDS
+
+    @property
+    def name_least(self) -> float:
+        """Smallest size of names on one line where two have room [pt]."""
+        return max(NAME_SHARE * self.name_size, WORDS)
 
     @property
     def code(self) -> Box:

@@ -2,10 +2,10 @@
 
 One design by rules, from 45 × 20 mm to 102 × 152 mm. From the top: lot and storage code, the flowers, the
 dates; the code to their right, or below them on a label that is higher than wide. The small print stands at
-the code, or in a strip along the foot of a low label. On a large label all of it is magnified. The dates take
-what height is left; where it is too little, the rest gives way in the order of `_plans`, then the code gets
-smaller, then rows between the first and the sell-by go, and where that does not help either the label is
-refused.
+the code, or on a low label behind the storage code, or where that has no room in a strip along the foot. On a
+large label all of it is magnified. The dates take what height is left; where it is too little, the rest gives
+way in the order of `_plans`, then the code gets smaller, then rows between the first and the sell-by go, and
+where that does not help either the label is refused.
 """
 
 from __future__ import annotations
@@ -16,21 +16,12 @@ from math import ceil
 
 from tagmaker.errors import InputProblems, Problem
 from tagmaker.paper.boxes import MM, Box, Drawing, Element, Frame, Weight
-from tagmaker.paper.characters import tidy
 from tagmaker.paper.fitting import Align, fit, text_height, wrap
 from tagmaker.paper.fonts import CAP_HEIGHT, face
 from tagmaker.paper.qr import PRINTER_DPI, is_address
+from tagmaker.paper.tag_advice import draw_advice, has_room
 from tagmaker.paper.tag_frame import NAME_GAP, SMALL, SMALL_LINE, WORDS, TagFrame, frames
-from tagmaker.paper.tag_rows import (
-    LEAST_DATE,
-    MOST_GAP,
-    RowPlan,
-    draw_marks,
-    draw_rows,
-    marks_height,
-    plan_rows,
-    word_size,
-)
+from tagmaker.paper.tag_rows import LEAST_DATE, MOST_GAP, RowPlan, draw_rows, plan_rows
 from tagmaker.paper.tag_words import BETWEEN, TagWords
 
 HEAD_SHARE = 0.133  # of the label's height, for the capitals of lot and code (chosen)
@@ -38,10 +29,8 @@ LEAST_LOT = 7.0  # [pt] of a lot's code, which is never cut
 LEAST_HEAD = 10.0  # [pt] lot and code where the dates need the height
 LEAST_UNDER = 1.95  # [mm] under a code, for a line of it
 WORDS_LINE = 2.5  # [mm] height of a line of them
+BEFORE_SMALL = 2.0  # [mm] between the storage code and small print behind it
 FOOT_GAP = 0.5  # [mm] above the strip along the foot
-MOST_ADVICE = 13.0  # [pt] of a word in place of dates
-SIZES = (10.0, 9.0, 8.0, WORDS)  # [pt] tried for the reason why there is no date
-SLIP_SIZES = (22.0, 18.0, 16.0, 14.0, 12.0, 10.0)  # [pt] tried for what a slip tells to do
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,9 +104,11 @@ def _with_rows_of(
             head, below, size = _head(words, frame.column, most)
             if size < LEAST_LOT:
                 break
-            plan = _best_plan(words, below, frame)
+            beside, others = _beside_head(words, head, frame)
+            plan = _best_plan(others, below, frame)
             if plan.rows.least >= LEAST_DATE:
-                return frame.drawing((*head, *_filled(plan, below, frame)), sized, words.lot, where)
+                filled = (*head, *beside, *_filled(plan, below, frame))
+                return frame.drawing(filled, sized, words.lot, where)
     return None
 
 
@@ -155,6 +146,24 @@ def _head(words: TagWords, column: Box, most: float) -> tuple[tuple[Element, ...
     return tuple(elements), column._replace(y=column.y + tall, height=column.height - tall), most
 
 
+def _beside_head(
+    words: TagWords, head: tuple[Element, ...], frame: TagFrame
+) -> tuple[tuple[Element, ...], TagWords]:
+    """On a low label, crop and temperature behind the head where both have room; the words left over."""
+    texts = [text for text in (words.crop, words.dated_for) if text]
+    used = next(element.box for element in head if isinstance(element, Frame))
+    left, tall = frame.column.right - used.right - BEFORE_SMALL, used.height / max(len(texts), 1)
+    wide = max((face("regular").width(text) * SMALL / MM for text in texts), default=0.0)
+    if not frame.low or words.was or words.caution or wide > left or tall < SMALL_LINE:
+        return (), words
+    box = Box(used.right + BEFORE_SMALL, used.y, left, tall)
+    lines = tuple(
+        fit(text, box.moved(0, n * tall), most=SMALL, least=SMALL, align="right")
+        for n, text in enumerate(texts)
+    )
+    return lines, replace(words, crop="", dated_for="")
+
+
 # --- what gives way ----------------------------------------------------------------------------------------
 
 
@@ -174,7 +183,7 @@ def _plans(words: TagWords, column: Box, frame: TagFrame) -> Iterator[_Plan]:
     The colour goes first, then the strip with the cut, the stems, the name's second line, the name, the
     caution and the marks.
     """
-    widest = column.width * MM / frame.name_size
+    widest = column.width * MM / frame.name_least
     fullest, *shorter = words.names
     for lines in range(len(wrap(fullest, widest)), 3):
         yield _plan(words, fullest, lines, column, frame)
@@ -199,7 +208,7 @@ def _plan(
         foot = WORDS_LINE if words.caution else SMALL_LINE
     height = column.height - _foot_and_gap(foot) - _name_height(name, lines, frame.name_size)
     if words.advice:
-        enough = LEAST_DATE if tight or _advice_height(words, column.width) <= height else 0.0
+        enough = LEAST_DATE if tight or has_room(words, column.width, height) else 0.0
         return _Plan(words, name, lines, foot, RowPlan("above", enough, enough))
     return _Plan(words, name, lines, foot, plan_rows(words.rows, column.width, height, tight=tight))
 
@@ -207,15 +216,6 @@ def _plan(
 def _name_height(name: str, lines: int, size: float) -> float:
     """Height [mm] of the names of a size [pt] with the white above and below them."""
     return 2 * NAME_GAP + text_height(name, lines, size) if lines else NAME_GAP / 2
-
-
-def _advice_height(words: TagWords, width: float) -> float:
-    """Height [mm] of a word and a sentence in place of dates."""
-    size = (SIZES if words.rows else SLIP_SIZES)[-1]
-    weight: Weight = "regular" if words.rows else "bold"
-    lines = len(wrap(tidy(words.advice), width * MM / size, weight))
-    rows = sum(CAP_HEIGHT * MOST_ADVICE / MM + NAME_GAP for _ in words.rows)
-    return rows + text_height(words.advice, lines, size, weight)
 
 
 def _foot_and_gap(foot: float) -> float:
@@ -230,32 +230,20 @@ def _body(plan: _Plan, column: Box, frame: TagFrame) -> Iterator[Element]:
     used = _name_height(plan.name, plan.name_lines, frame.name_size)
     if plan.name_lines:
         box = Box(column.x, column.y + NAME_GAP, column.width, used - 2 * NAME_GAP)
-        yield fit(plan.name, box, most=frame.name_size + 2, least=WORDS, lines=plan.name_lines)
+        yield _name(plan, box, frame)
     column = column._replace(y=column.y + used, height=column.height - used)
     if plan.words.advice:
-        yield from _advice(plan.words, column)
+        yield from draw_advice(plan.words, column)
     else:
         yield from draw_rows(plan.words.rows, column, plan.rows, MOST_GAP * (4 if frame.upright else 1))
 
 
-def _advice(words: TagWords, column: Box) -> Iterator[Element]:
-    """A word and a sentence in place of dates."""
-    for row in words.rows:
-        size = word_size(row, column.width, MOST_ADVICE)
-        box = column._replace(
-            width=face("bold").width(row.value) * size / MM + 0.1, height=CAP_HEIGHT * size / MM
-        )
-        yield fit(row.value, box, most=size, least=SMALL, weight="bold")
-        marks = Box(box.right + 1.2, column.y, column.right - box.right - 1.2, column.height)
-        yield from draw_marks(row.marks, marks)
-        used = max(box.height, marks_height(row.marks, marks.width)) + NAME_GAP
-        column = column._replace(y=column.y + used, height=column.height - used)
-    weight: Weight = "regular" if words.rows else "bold"
-    for size in SIZES if words.rows else SLIP_SIZES:
-        lines = len(wrap(tidy(words.advice), column.width * MM / size, weight))
-        if text_height(words.advice, lines, size, weight) <= column.height:
-            break
-    yield fit(words.advice, column, most=size, least=size, lines=9, weight=weight, stand="top")
+def _name(plan: _Plan, box: Box, frame: TagFrame) -> Element:
+    """The flowers' names: on two lines they are as large as two lines allow."""
+    name, lines = plan.name, plan.name_lines
+    if lines > 1 and len(wrap(name, box.width * MM / frame.name_least)) <= lines:
+        return fit(name, box, most=frame.name_size, least=frame.name_least, lines=lines)
+    return fit(name, box, most=frame.name_size + 2, least=WORDS, lines=lines)
 
 
 def _foot(words: TagWords, unnamed: str, strip: Box, under: Box) -> Iterator[Element]:

@@ -200,11 +200,11 @@ def _sell_by_row(
     test_first = order.test_first if order else dates.test_first
     marks = (*unknown_stage, *((say.test_first(),) if test_first else ()))
     served = order or dates.tag_order
-    caption = say.sell_by()
+    caption, lead = say.sell_by(), ""
     if served is not None and served.leaves == sell_by:
         caption = say.for_and_sell_by()
     elif dates.state is State.PAST or (served is None and sell_by.date() < now.date()):
-        caption = say.past_since()
+        caption, lead = "", say.past_since()
     elif dates.state is State.SELL_NOW:
         marks = (say.sell_now(), *marks)
-    return Row(wording.day(sell_by), _hour(sell_by, farm, wording), caption, marks=marks)
+    return Row(wording.day(sell_by), _hour(sell_by, farm, wording), caption, lead, marks)

@@ -22,6 +22,7 @@ TICK = 1.5  # [mm] half a tick at the ends of a line
 CORNER = 20.0  # [mm] from the paper's edges to the lines' corner, where there is room
 INCH = 25.4  # [mm]
 LENGTHS = (100.0, 50.0, 20.0, 10.0)  # [mm] of the lines to measure, the longest that fits
+EXAMPLE = 0.97  # of its length: what the line of the worked example measures (chosen)
 NUMBER = 24.0  # [pt] of a label's number, at most
 
 
@@ -44,8 +45,11 @@ def steps(farm: Farm, wording: Wording) -> tuple[str, ...]:
 
 def _steps(stock: LabelStock, wording: Wording) -> tuple[str, ...]:
     say = wording.macros(TEMPLATE)
-    length, _ = line_length(stock)
-    measured = (say.step_1(is_roll=stock.is_roll), say.step_2(length=f"{length:g} mm"), say.step_3())
+    length, corner = line_length(stock)
+    place = say.step_3(x=f"{corner:g}", y=f"{corner:g}")
+    short = length * EXAMPLE
+    size = say.step_2(length=f"{length:g}", short=f"{short:g}", scale=f"{length / short:.3f}")
+    measured = (say.step_1(is_roll=stock.is_roll), size, place)
     return measured if stock.is_roll else (*measured, say.step_4())
 
 
@@ -75,7 +79,7 @@ def _lines(stock: LabelStock, printer: Printer, wording: Wording) -> Drawing:
     """The lines to measure, and on a page that has the room what to do with them."""
     length, corner = line_length(stock)
     elements = [*_ruled(stock, length, corner, wording)]
-    told = _told(stock, printer, corner, wording)
+    told = _told(stock, printer, wording)
     box = Box(
         corner + 12,
         corner + 22,
@@ -107,7 +111,7 @@ def _ruled(stock: LabelStock, length: float, corner: float, wording: Wording) ->
         yield fit(say.line(length=f"{inches} in"), below, most=9, least=5)
 
 
-def _told(stock: LabelStock, printer: Printer, corner: float, wording: Wording) -> list[Paragraph]:
+def _told(stock: LabelStock, printer: Printer, wording: Wording) -> list[Paragraph]:
     say = wording.macros(TEMPLATE)
     numbers = {
         "offset_x": f"{printer.offset_x:g}",
@@ -117,7 +121,6 @@ def _told(stock: LabelStock, printer: Printer, corner: float, wording: Wording) 
     }
     texts = (
         f"{stock.name}{', ' + printer.name if printer.name else ''}: {say.printed_with(**numbers)}",
-        say.corner(x=f"{corner:g}", y=f"{corner:g}"),
         *(f"{number}. {step}" for number, step in enumerate(_steps(stock, wording), start=1)),
     )
     return [Paragraph(text, before=3.0) for text in texts]
