@@ -183,9 +183,9 @@ def shrinking(sized: SizedSymbol, dpi: float = PRINTER_DPI) -> Iterator[SizedSym
         module -= dot
 
 
-def longest(side: float, dpi: float = PRINTER_DPI, *, compact: bool = False) -> int:
-    """Characters of the longest text whose code fits a side [mm] with modules of 0.40 mm and more."""
-    low, high = 0, LONGEST_TEXT
+def longest(side: float, dpi: float = PRINTER_DPI, *, compact: bool = False, most: int = LONGEST_TEXT) -> int:
+    """Characters of the longest text, `most` at most, whose code fits a side [mm] at 0.40 mm a module."""
+    low, high = 0, most
     while low < high:
         middle = (low + high + 1) // 2
         fits = symbol(("A" if compact else "a") * middle, "M").modules

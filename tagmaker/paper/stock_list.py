@@ -43,7 +43,7 @@ def _entry(stock: LabelStock, farm: Farm, wording: Wording, *, is_chosen: bool) 
             labels=stock.per_page, page=page, **size
         )
     yield f"{stock.name}{' ' + say.chosen() if is_chosen else ''}: {told}"
-    most = longest_link(*tag_space(stock, farm.chosen_printer))
+    most = longest_link(*tag_space(stock, farm.chosen_printer), most=LONG_LINK)
     if most < LONG_LINK:
         yield INDENT + (say.link_line(characters=most) if most else say.no_link_line())
     yield from (INDENT + row for row in drawing(stock))

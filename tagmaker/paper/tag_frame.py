@@ -107,18 +107,18 @@ def frames(
     try:
         largest = sized_symbol(code_text, room, where, lot, dpi, most_module=most)
     except InputProblems:
-        if is_address(code_text) and longest(room, dpi, compact=True) >= SHORT_LINK:
+        if is_address(code_text) and longest(room, dpi, compact=True, most=SHORT_LINK) == SHORT_LINK:
             raise
         return
     for sized in shrinking(largest, dpi):
         yield TagFrame(wide, tall, sized.side / times, upright, times), sized
 
 
-def longest_link(width: float, height: float, dpi: float) -> int:
-    """Characters of the longest link in capitals that fits a label [mm]."""
+def longest_link(width: float, height: float, dpi: float, most: int) -> int:
+    """Characters of the longest link in capitals, `most` at most, that fits a label [mm]."""
     times = _magnified(width, height)
     room = _code_room(width / times, height / times, upright=height > width) * times
-    return longest(room, dpi, compact=True)
+    return longest(room, dpi, compact=True, most=most)
 
 
 def _magnified(width: float, height: float) -> float:
