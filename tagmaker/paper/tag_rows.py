@@ -10,11 +10,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Literal
 
 from tagmaker.paper.boxes import MM, Box, Element, Rule
 from tagmaker.paper.fitting import text_height
-from tagmaker.paper.fonts import face
+from tagmaker.paper.fonts import REMEMBERED, Typeface, face, typeface_in_use
 from tagmaker.paper.tag_captions import (
     CAPTION,
     NEAR,
@@ -73,10 +74,16 @@ def plan_rows(rows: tuple[Row, ...], width: float, height: float, *, tight: bool
 
     `tight` sets them with hardly any white between.
     """
+    return _planned(typeface_in_use(), rows, width, height, tight=tight)
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _planned(_: Typeface, rows: tuple[Row, ...], width: float, height: float, *, tight: bool) -> RowPlan:
+    """The same, remembered for the typeface in use: many lots have the same dates."""
     if tight:
         modes: tuple[Mode, ...] = ("above", "split", "beside", "led")
         plans = [_plan(rows, width, height, mode, TIGHT_GAP) for mode in modes]
-        above, split, beside, _ = plans
+        above, split, beside = plans[:3]
         if split.least >= WORTH_SPLITTING * above.least and split.least >= LEAST_DATE:
             return split
         return beside if beside.least >= LEAST_DATE else max(plans, key=lambda plan: plan.least)
@@ -115,8 +122,20 @@ def _airier(plan: RowPlan, rows: tuple[Row, ...], width: float, height: float) -
 
 def draw_rows(
     rows: tuple[Row, ...], box: Box, plan: RowPlan, most_gap: float = MOST_GAP
-) -> Iterator[Element]:
+) -> tuple[Element, ...]:
     """The rows in a box [mm], from its foot; the height that is left over goes between them first."""
+    return _drawn(typeface_in_use(), rows, box, plan, most_gap)
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _drawn(
+    _: Typeface, rows: tuple[Row, ...], box: Box, plan: RowPlan, most_gap: float
+) -> tuple[Element, ...]:
+    """The same, remembered for the typeface in use: many lots have the same dates."""
+    return tuple(_set_rows(rows, box, plan, most_gap))
+
+
+def _set_rows(rows: tuple[Row, ...], box: Box, plan: RowPlan, most_gap: float) -> Iterator[Element]:
     talls = [_height(row, box.width, plan) for row in rows]
     spare, between = box.height - sum(talls), len(rows) - 1
     gap = min(max(spare / (between + FIRST_SHARE), min(GAPS[plan.mode], spare / max(between, 1))), most_gap)
