@@ -176,4 +176,7 @@ def why_none(wanted: Wanted) -> str:
         return "every bunch has its label, and all are still true"
     if wanted.new:
         return "every bunch has its label"
-    return "all printed labels are still true" if wanted.reprint else "no cut lot has stems left"
+    if wanted.reprint:
+        return "all printed labels are still true"
+    who = "lot that may leave" if "buyers" in wanted.kinds else "cut lot"
+    return f"no {who} has stems left"

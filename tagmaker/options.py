@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from datetime import date, datetime
 from pathlib import Path
@@ -116,8 +117,8 @@ def on_labels(command: Command) -> Command:
 def _first_label(_: click.Context, __: click.Parameter, value: str) -> int | None:
     if value.strip().lower() == "next":
         return None
-    if not value.strip().isdecimal() or int(value) < 1:
-        raise click.BadParameter(f"must be a number from 1 on, or next (got {value!r})")
+    if not re.fullmatch(r"[1-9][0-9]{0,5}", value.strip()):
+        raise click.BadParameter(f"must be a number from 1 on, or next (got {value[:20]!r})")
     return int(value)
 
 

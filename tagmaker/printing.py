@@ -15,10 +15,12 @@ from tagmaker.jobs import ON_LABELS, Job, Tell, Wanted, labels_due, narrow_job, 
 from tagmaker.paper.filing import Filed, file_papers, place_files
 from tagmaker.paper.fonts import typeface
 from tagmaker.paper.ink import Inked
-from tagmaker.paper.label_stock import label_stock, next_label
+from tagmaker.paper.label_stock import label_stock, next_label, stocks
+from tagmaker.paper.on_paper import check_on_paper
 from tagmaker.paper.proof import prove
 from tagmaker.season import Season, told
 
+NAMES = {"buyers": "buyer's labels"}  # of kinds, where theirs is no word to say
 P = ParamSpec("P")
 T = TypeVar("T")
 
@@ -52,7 +54,7 @@ def print_papers(season: Season, wanted: Wanted, tell: Tell) -> Printing:
     """
     season = _for_printer(season, wanted)
     job, record = narrow_job(season, wanted, tell)
-    wanted = _from_first(season, wanted, record, tell)
+    wanted = _from_first(season, wanted, record, tell if job.lots else _silent)
     drawn = {kind: _draw(kind, job, season, wanted, tell) for kind in wanted.kinds}
     inked = {kind: paper for kind, paper in drawn.items() if paper is not None}
     folder = wanted.out or season.sheet.parent / "papers"
@@ -76,12 +78,16 @@ def _farm_for(farm: Farm, stock: str | None, printer: str | None) -> Farm:
     """The farm with a label stock and a printer in place of those of its settings; None: those.
 
     Raises:
-        UsageProblem: there is no such printer in the settings.
+        UsageProblem: there is no such label stock, or no such printer in the settings.
+        InputProblems: a label stock of the settings does not close.
     """
+    if stock is not None and stock not in (known_stocks := stocks(farm)):
+        raise UsageProblem(f"--label-stock must be one of {', '.join(known_stocks)} (got {stock})")
     if printer is not None and printer not in farm.printers:
         known = ", ".join(farm.printers) or "none"
         raise UsageProblem(f"--printer must be one of the settings' printers: {known} (got {printer})")
-    return replace(farm, label_stock=stock or farm.label_stock, printer=printer or farm.printer)
+    stock = farm.label_stock if stock is None else stock
+    return replace(farm, label_stock=stock, printer=printer or farm.printer)
 
 
 def _from_first(season: Season, wanted: Wanted, record: records.PrintRecord, tell: Tell) -> Wanted:
@@ -173,6 +179,14 @@ def _sheets_left(season: Season, wanted: Wanted, inked: Mapping[str, Inked]) -> 
 
 
 def _draw(kind: str, job: Job, season: Season, wanted: Wanted, tell: Tell) -> Inked | None:
+    """One paper that the printer leaves on its sheets; None, and said, where there is nothing to print."""
+    inked = _drawn(kind, job, season, wanted, tell)
+    if inked is not None:
+        check_on_paper(inked)
+    return inked
+
+
+def _drawn(kind: str, job: Job, season: Season, wanted: Wanted, tell: Tell) -> Inked | None:
     """One paper; None, and said, where there is nothing to print."""
     farm, crops, wording, now = season.farm, season.crops, season.wording, season.now
     if kind == "checklist":
@@ -185,7 +199,7 @@ def _draw(kind: str, job: Job, season: Season, wanted: Wanted, tell: Tell) -> In
             job.lots, farm, crops, wording, now, rooms, stories, blank=wanted.blank, weeks=wanted.weeks
         )
     if not job.lots:
-        tell(f"no {kind} to print: {why_none(wanted)}")
+        tell(f"no {NAMES.get(kind, kind)} to print: {why_none(wanted)}")
         return None
     if kind == "wraps":
         from tagmaker.paper.wraps import wrap_labels

@@ -297,7 +297,7 @@ def open_record(sheet: Path, now: datetime, *, create: bool = True) -> tuple[Pri
     try:
         (lines, sheets), message = record_file.settled(path, now, lambda: _read(path))
     except FileOutOfReach as error:
-        return PrintRecord(None, _copied(path)), _not_kept(path, error)
+        return PrintRecord(None, *_copied(path)), _not_kept(path, error)
     return PrintRecord(path, lines, sheets, now), message
 
 
@@ -305,11 +305,12 @@ def _read(path: Path) -> tuple[tuple[Printed, ...], Mapping[str, int]]:
     return _parsed(record_file.read_rows(path)), record_file.read_sheets(path)
 
 
-def _copied(path: Path) -> tuple[Printed, ...]:
+def _copied(path: Path) -> tuple[tuple[Printed, ...], Mapping[str, int]]:
+    """What a copy of the record tells; nothing where that cannot be read either."""
     try:
-        return _parsed(record_file.read_copy(path))
+        return record_file.read_copy(path, _read)
     except (FileOutOfReach, UnfitFile):
-        return ()
+        return (), NO_SHEETS
 
 
 def _not_kept(path: Path, error: FileOutOfReach) -> str:

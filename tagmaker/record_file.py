@@ -145,8 +145,8 @@ def append_rows(path: Path, rows: Sequence[Row], sheets: Mapping[str, int] = Map
     return _in_file(path, work)
 
 
-def read_copy(path: Path) -> list[Row]:
-    """All rows of a file whose folder cannot be written to, read from a copy elsewhere.
+def read_copy(path: Path, read: Callable[[Path], Result]) -> Result:
+    """What is read from a file whose folder cannot be written to: from a copy elsewhere.
 
     Raises:
         UnfitFile: it is damaged, of a later schema version, or something else.
@@ -158,7 +158,7 @@ def read_copy(path: Path) -> list[Row]:
             for part in (path, _companion(path, "-wal")):
                 if part.exists():
                     shutil.copyfile(part, copy.with_name(part.name))
-            return read_rows(copy)
+            return read(copy)
     except OSError as error:
         raise FileOutOfReach(error.strerror or str(error)) from error
 

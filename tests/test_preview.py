@@ -88,6 +88,18 @@ def test_pictures_that_are_not_ours_stay(tmp_path: Path) -> None:
     assert names(tmp_path) == sorted([*kept, "tags-1.png", "tags.pdf"])
 
 
+def test_a_grower_s_own_picture_in_the_place_of_ours_stops_all(tmp_path: Path) -> None:
+    """It is not replaced, nor is the PDF; without a preview the PDF is printed."""
+    own = tmp_path / "tags-2.png"
+    Image.new("L", (5, 5)).save(own)
+    before = own.read_bytes()
+    with pytest.raises(OutputProblem, match=r"tags-2\.png must be free for a preview"):
+        file_papers(tmp_path, [paper(2)], preview=True)
+    assert names(tmp_path) == ["tags-2.png"]
+    file_papers(tmp_path, [paper(2)])
+    assert (names(tmp_path), own.read_bytes()) == (["tags-2.png", "tags.pdf"], before)
+
+
 def test_without_preview_no_picture_is_made_or_taken(tmp_path: Path) -> None:
     """Only who asks for pictures has them changed."""
     file_papers(tmp_path, [paper(3)], preview=True)

@@ -336,6 +336,17 @@ def test_a_record_in_a_folder_that_cannot_be_written_is_still_read(shared_folder
     assert remembered(sheet) == ["041"]
 
 
+def test_the_next_label_is_known_where_the_record_can_only_be_read(shared_folder: Path) -> None:
+    """Or the sheet would be printed on from its first label again."""
+    sheet = shared_folder / "lots.csv"
+    begun, _ = open_record(sheet, NOW)
+    begun.remember([a_line("041")], {"letter-3x10": 14})
+    shared_folder.chmod(0o555)
+    with ordinary_user():
+        record, _ = open_record(sheet, NOW)
+        assert record.next_label("letter-3x10") == 14
+
+
 def test_a_damaged_record_in_a_folder_that_cannot_be_written_stays(shared_folder: Path) -> None:
     """It can be neither read nor renamed; printing goes on all the same."""
     sheet = shared_folder / "lots.csv"

@@ -341,3 +341,19 @@ def test_a_file_that_begins_with_a_mark(tmp_path: Path) -> None:
 def test_temperatures(text: str, units: str | None, celsius: float) -> None:
     """°C = (°F - 32) / 1.8 (arithmetic); a unit of its own comes first."""
     assert read_temperature(text, units) == pytest.approx(celsius)
+
+
+@pytest.mark.parametrize(
+    ("text", "must"),
+    [
+        (f"farm = {'9' * 5000}", "whole numbers must have at most 18 digits"),
+        (f"half_cooling = 0x{'f' * 300}", "whole numbers must have at most 18 digits"),
+        (f"usual = {'[' * 3000}{']' * 3000}", "must have no brackets within brackets"),
+    ],
+)
+def test_what_no_settings_hold_is_refused(tmp_path: Path, text: str, must: str) -> None:
+    """Python reads no longer numbers, and no deeper brackets."""
+    path = tmp_path / "tagmaker.toml"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(InputProblems, match=must):
+        read_settings(path)

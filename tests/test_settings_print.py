@@ -9,6 +9,7 @@ import pytest
 from tagmaker.errors import InputProblems
 from tagmaker.farm import Farm, Printer, StockFigures
 from tagmaker.intake.settings import read_settings
+from tagmaker.intake.settings_print import PRINTER_KEYS, STOCK_KEYS
 
 SHEET = """
 [label_stocks."jar lids"]
@@ -123,3 +124,34 @@ def test_a_printer_that_cannot_be_is_refused(tmp_path: Path, text: str, must: st
     """One problem each, with where it stands."""
     (found,) = problems(tmp_path, text + "\n")
     assert must in found
+
+
+KEYS = [f"[label_stocks.x]\n{key}" for key in STOCK_KEYS] + [f"[printers.x]\n{key}" for key in PRINTER_KEYS]
+SILLY = [
+    "nan",
+    "inf",
+    "-inf",
+    "1e308",
+    "-100",
+    "90.5",
+    "9" * 400,
+    "9" * 5000,
+    "0x" + "f" * 6000,
+    '""',
+    '"x"',
+    '"1e2 mm"',
+    '"-9 in"',
+    "[[1, 2], [3, 4]]",
+    "[" * 3000 + "]" * 3000,
+    "1979-05-27",
+    "{a = 1}",
+]
+
+
+@pytest.mark.parametrize("key", KEYS)
+def test_no_silly_figure_ends_in_a_traceback(tmp_path: Path, key: str) -> None:
+    """Each of them is refused, and the message stays readable."""
+    for value in SILLY:
+        found = problems(tmp_path, f"{key} = {value}\n")
+        assert found
+        assert max(map(len, found)) < 300

@@ -18,6 +18,7 @@ from tagmaker.wording import Wording
 from tests.code_readers import blurred, read_alone
 from tests.paper_samples import (
     NOW,
+    in_water,
     sample_dates,
     sample_farm,
     sample_lot,
@@ -28,6 +29,7 @@ from tests.wrap_samples import (
     CROPS,
     EVERY_LABEL,
     EVERY_STOCK,
+    LATE,
     NARROW,
     drawings,
     first,
@@ -35,6 +37,8 @@ from tests.wrap_samples import (
     last,
     lots_for,
     said,
+    undated,
+    wet,
 )
 
 SHORT_LINK = "HTTPS://MEADOW.EXAMPLE/L/{lot}"
@@ -93,6 +97,40 @@ def test_code_dates_and_lot_outlast_everything(stock: str) -> None:
     assert found == [True, wide, wide, True]
     assert [day in words for day in ("MON 29 MAR", "TUE 30 MAR", "12:45 AM")] == [True] * 3
     assert len(codes(inked.sheets)) == len(drawings(inked))
+
+
+def narrow(dates: StorageDates, width: float, height: float) -> list[str]:
+    """The texts of a lot's first label of a size [mm], with a short link."""
+    farm, space = sample_farm(link=SHORT_LINK), TagSpace(width, height, 300)
+    return said(next(iter(lot_labels(dates, space, farm, CROPS, Wording("F"), NOW)))[0])
+
+
+def test_a_caption_that_is_wider_than_its_column_takes_two_lines() -> None:
+    """It is never cut."""
+    dates = in_water(ready_from=LATE, out_by=LATE)
+    words = narrow(dates, 41, 36)
+    assert words[words.index("IN WATER,") + 1] == "READY FROM"
+    assert words[words.index("OUT OF THE") + 1] == "COOLER BY"
+
+
+@pytest.mark.parametrize(("width", "height"), [(28.0, 34.0), (52.0, 18.0), (57.0, 32.0), (24.0, 87.0)])
+def test_what_a_slip_tells_to_do_is_never_cut(width: float, height: float) -> None:
+    """Half of it would say the contrary."""
+    assert "FAN UNTIL NO DROPS, DO NOT WRAP YET" in narrow(wet(), width, height)
+
+
+def test_a_mark_that_has_no_room_behind_no_date_stands_below() -> None:
+    """Or goes, on a label that is lower still; it is never cut."""
+    words = narrow(undated(stage=None), 30.0, 40.0)
+    assert words[words.index("NO DATE") + 1] == "STAGE?"
+    assert "…" not in words
+
+
+def test_a_name_too_high_for_the_place_under_the_code_makes_way_for_the_cut() -> None:
+    """Letters with accents and tails need more height than others; they are not made smaller than 6 pt."""
+    dates = sample_dates(sample_lot(variety="Ågløgg Åpgjy Ågløgg Åpgjy"), test_first=True)
+    words = narrow(dates, 54.0, 26.0)
+    assert ("cut 15 Feb" in words, [word for word in words if "Å" in word]) == (True, [])
 
 
 # --- what is too small

@@ -5,8 +5,6 @@ All problems of the file are reported at once; without the file, the farm is one
 
 from __future__ import annotations
 
-import re
-import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from datetime import time
 from pathlib import Path
@@ -27,6 +25,7 @@ from tagmaker.intake import settings_values as values
 from tagmaker.intake.columns import COLUMNS, column_named
 from tagmaker.intake.font_files import font_files
 from tagmaker.intake.plain_text import listed, nearest, shown, squash
+from tagmaker.intake.settings_file import settings_tables
 from tagmaker.intake.settings_print import default_printer, own_printers, own_stocks
 from tagmaker.intake.settings_table import NOTHING, SettingsTable, named_tables, written
 from tagmaker.intake.settings_values import UnfitValueError
@@ -70,35 +69,10 @@ def read_settings(path: Path | None) -> Farm:
     if path is None or not path.exists():
         return _farm(SettingsTable({}, FILE_NAME, KEYS, []), Path(), [])
     problems: list[Problem] = []
-    farm = _farm(SettingsTable(_parsed(path), path.name, KEYS, problems), path.parent, problems)
+    farm = _farm(SettingsTable(settings_tables(path), path.name, KEYS, problems), path.parent, problems)
     if problems:
         raise InputProblems(problems)
     return farm
-
-
-def _parsed(path: Path) -> Mapping[str, object]:
-    try:
-        text = path.read_bytes().decode("utf-8-sig")
-    except OSError as error:
-        what = f"must be a readable file (got: {error.strerror})"
-        raise InputProblems([Problem(path.name, what, "Check its name and its rights.")]) from None
-    except UnicodeDecodeError:
-        what = "must be saved as UTF-8 (got other bytes)"
-        raise InputProblems([Problem(path.name, what, "Save it again with the encoding UTF-8.")]) from None
-    try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise InputProblems([_syntax_problem(path.name, text, str(error))]) from None
-
-
-def _syntax_problem(name: str, text: str, message: str) -> Problem:
-    lines = text.splitlines() or [""]
-    place = re.search(r"\(at line (\d+)", message)
-    number = min(int(place[1]) if place else len(lines), len(lines))
-    reason = re.sub(r"\s*\(at .*\)$", "", message)
-    what = f"must be a line of settings (got {shown(lines[number - 1])}: {reason[:1].lower()}{reason[1:]})"
-    remedy = 'Write key = value, with quotes around text: units = "F".'
-    return Problem(f"{name}, line {number}", what, remedy)
 
 
 def _farm(top: SettingsTable, folder: Path, problems: list[Problem]) -> Farm:

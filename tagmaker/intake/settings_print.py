@@ -64,9 +64,9 @@ def _whole(least: int, most: int) -> Callable[[object], int]:
 
 
 def _turn(value: object) -> int:
-    if isinstance(value, bool) or value not in (0, 90, 180, 270):
+    if isinstance(value, bool) or not isinstance(value, int) or value not in (0, 90, 180, 270):
         raise UnfitValueError("be 0, 90, 180 or 270", "Write by how many degrees pages are turned clockwise.")
-    return int(str(value))
+    return value
 
 
 def _margins(value: object) -> tuple[float, float, float, float]:

@@ -63,7 +63,7 @@ def named_tables(
     tables: dict[str, SettingsTable] = {}
     seen: dict[str, str] = {}
     for name, content in top.read(key, values.table, NOTHING).items():
-        where = f"{top.where}, [{key}.{name}]" if squash(name) == name else f'{top.where}, [{key}."{name}"]'
+        where = f"{top.where}, [{key}.{name if name and squash(name) == name else shown(name)}]"
         word = squash(name)
         fault = ""
         if not any(letter.isalpha() for letter in name) or re.search(r"[;,\n]", name):

@@ -31,11 +31,26 @@ class Feed(NamedTuple):
         """Whether every point stays where it is."""
         return self[2:] == (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 
+    @property
+    def is_sideways(self) -> bool:
+        """Whether lines of text run up or down the paper."""
+        return self.a == 0.0
+
     def box(self, box: Box) -> Box:
         """Where a box goes; pages are turned by quarters only, so it stays a box."""
         corners = [self._point(box.x, box.y), self._point(box.right, box.bottom)]
         (left, right), (top, bottom) = (sorted(ends) for ends in zip(*corners, strict=True))
         return Box(left, top, right - left, bottom - top)
+
+    def source(self, box: Box) -> Box:
+        """The box of the page that goes to a box of the paper: `box` the other way round."""
+        corners = [self._origin(box.x, box.y), self._origin(box.right, box.bottom)]
+        (left, right), (top, bottom) = (sorted(ends) for ends in zip(*corners, strict=True))
+        return Box(left, top, right - left, bottom - top)
+
+    def _origin(self, x: float, y: float) -> tuple[float, float]:
+        right, down, area = x - self.e, y - self.f, self.a * self.d - self.b * self.c
+        return (self.d * right - self.c * down) / area, (self.a * down - self.b * right) / area
 
     def _point(self, x: float, y: float) -> tuple[float, float]:
         return self.a * x + self.c * y + self.e, self.b * x + self.d * y + self.f

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from tagmaker.errors import OutputProblem
 from tagmaker.paper.ink import Inked
-from tagmaker.paper.preview import left_over, preview_names, preview_pages
+from tagmaker.paper.preview import is_ours, left_over, preview_names, preview_pages
 from tagmaker.paper.proof import prove
 from tagmaker.paper.proof_report import Proof
 
@@ -42,11 +42,13 @@ def file_papers(folder: Path, papers: Sequence[Inked], *, preview: bool = False)
             paper left
 
     Raises:
-        OutputProblem: a paper does not read back, or the folder cannot be written; nothing was replaced in
-            the first case, and no half-written file stays behind in either.
+        OutputProblem: a paper does not read back, a picture of the grower's own lies in the place of ours, or
+            the folder cannot be written; nothing was replaced in the first two cases, and no half-written
+            file stays behind in any.
     """
     filed = [_to_be_filed(folder, paper, preview) for paper in papers]
     places = [path for one in filed for path in (one.path, *one.previews)]
+    _check_pictures([path for one in filed for path in one.previews])
     parts = {place: folder / f".{place.name}.{os.getpid()}.part" for place in places}
     path = folder
     try:
@@ -76,6 +78,24 @@ def _to_be_filed(folder: Path, paper: Inked, preview: bool) -> Filed:
     """Prove a paper, and say where it goes."""
     previews = preview_names(paper) if preview else ()
     return Filed(folder / paper.file_name, prove(paper), tuple(folder / name for name in previews))
+
+
+def _check_pictures(places: Sequence[Path]) -> None:
+    """Refuse to put a picture in the place of one that somebody else made.
+
+    Raises:
+        OutputProblem: names the first of these.
+    """
+    for path in places:
+        try:
+            is_others = path.is_file() and not is_ours(path)
+        except OSError as error:
+            raise OutputProblem(f"{path} could not be read ({error.strerror or error}).") from error
+        if is_others:
+            raise OutputProblem(
+                f"{path} must be free for a preview (got a picture that tagmaker did not make). "
+                "Move it away, or choose another folder with --out. Nothing was written."
+            )
 
 
 def _contents(papers: Sequence[Inked], preview: bool) -> Iterator[bytes]:

@@ -12,10 +12,12 @@ from dataclasses import asdict, dataclass
 from tagmaker.errors import InputProblems, Problem
 from tagmaker.farm import Farm, Printer, StockFigures
 from tagmaker.paper.boxes import Box, Drawing, Rule
+from tagmaker.paper.feeding import feed
 
 MARK = 1.2  # [mm] a cut mark goes beyond where labels meet: less than their words leave free
 CLOSES = 0.01  # [mm] rounding allowed where margins, pitch and labels are added up
 EDGE = 1.5  # [mm] of a label that its words leave free: sheets feed up to about a millimetre off (chosen)
+LEFT = 0.5  # of a label's width and height, at least: who loses more has the wrong figures (chosen)
 SHEET_DPI = 300  # dots per inch of an office printer, unless the settings say otherwise
 ROLL_DPI = 203  # and of a label printer
 UNPRINTABLE = (
@@ -70,14 +72,20 @@ class LabelStock(StockFigures):
     def tag_boxes(self, printer: Printer) -> tuple[Box, ...]:
         """Where the tags go: all of one size, in their labels, and with their words on paper that is printed.
 
-        Where labels reach the edge of the page, the tag is as much smaller as the worst placed label asks
-        for, and lies as near to the middle of its label as the edges let it.
+        Where labels reach the edge of what the printer prints, the tag is as much smaller as the worst placed
+        label asks for, and lies as near to the middle of its label as the edges let it.
+
+        Raises:
+            InputProblems: less than half of a label is left there.
         """
-        left, top, right, bottom = (max(edge - EDGE, 0.0) for edge in self.unprintable(printer))
-        printed = Box(left, top, self.page_width - left - right, self.page_height - top - bottom)
         labels = self.boxes()
-        free = [_shared(label, printed) for label in labels]
+        fed = feed(printer, self.page_width, self.page_height)
+        left, top, right, bottom = (edge - EDGE for edge in self.unprintable(printer))
+        paper = Box(left, top, fed.width - left - right, fed.height - top - bottom)
+        free = [_shared(label, fed.source(paper)) for label in labels]
         width, height = min(box.width for box in free), min(box.height for box in free)
+        if min(paper.width, paper.height) <= 0 or width < self.width * LEFT or height < self.height * LEFT:
+            raise InputProblems([self._no_room(printer, width, height)])
         return tuple(
             Box(
                 _nearest(label.x + (label.width - width) / 2, box.x, box.right - width),
@@ -87,6 +95,16 @@ class LabelStock(StockFigures):
             )
             for label, box in zip(labels, free, strict=True)
         )
+
+    def _no_room(self, printer: Printer, width: float, height: float) -> Problem:
+        """The problem of labels that the printer leaves too little of [mm]."""
+        where = f"tagmaker.toml, [printers.{printer.name}]" if printer.name else f"label stock {self.name}"
+        what = f"offset, scale and unprintable margins must leave half of every label of {self.name}"
+        got = (
+            f"got {max(width, 0):.1f} x {max(height, 0):.1f} mm of one of {self.width:g} x {self.height:g} mm"
+        )
+        remedy = "Measure them again on a test page, or choose another label stock or printer."
+        return Problem(where, f"{what} ({got})", remedy)
 
 
 def next_label(stock: LabelStock, first: int, labels: int) -> int:

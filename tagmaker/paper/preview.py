@@ -47,9 +47,10 @@ def left_over(folder: Path, paper: Inked) -> tuple[Path, ...]:
     name = re.compile(re.escape(PurePath(paper.file_name).stem) + r"-[0-9]+\.png")
     now = preview_names(paper)
     old = (path for path in folder.iterdir() if name.fullmatch(path.name) and path.name not in now)
-    return tuple(sorted(path for path in old if path.is_file() and _is_ours(path)))
+    return tuple(sorted(path for path in old if path.is_file() and is_ours(path)))
 
 
-def _is_ours(path: Path) -> bool:
+def is_ours(path: Path) -> bool:
+    """Whether a file is a picture that was made here, and may be replaced."""
     with path.open("rb") as file:
         return MARK in file.read(HEAD)

@@ -185,7 +185,10 @@ def _decode(picture: _Picture) -> list[ReadCode]:
 def _fault(page: pdfium.PdfPage, expected: Sequence[ExpectedCode], found: Sequence[ReadCode]) -> str:
     """What is wrong with the codes of a page; empty where nothing is."""
     unmatched = list(found)
+    paper = Box(0, 0, *(length / MM for length in page.get_size()))
     for code in expected:
+        if not paper.holds(code.box):
+            return f"the code of lot {code.lot} must lie on the paper: mend offset and scale of the printer."
         here = next((read for read in unmatched if _lies_at(read, code.box)), None)
         if here is None:
             closer = _decode(_render(page, CLOSE_DPI, code.box.inset(-MARGIN)))

@@ -58,13 +58,13 @@ class TextProof:
         runs = tuple(_runs(page))
         for run in runs:
             order = (*range(here, len(texts)), *range(here))
-            home = next((n for n in order if _holds(texts[n][0], run)), None)
+            home = next((n for n in order if _holds(texts[n][0], run, fed)), None)
             if home is None:
                 text, lot = min(texts, key=lambda text: _off(text[0].box, run))
                 return f"{_named(text, lot)} must lie in its box (its letters leave it)."
             here, found[home] = home, True
         for n, (text, lot) in enumerate(texts):
-            found[n] = found[n] or any(_holds(text, run) for run in runs)  # boxes may share some room
+            found[n] = found[n] or any(_holds(text, run, fed) for run in runs)  # boxes may share some room
             if not found[n] and _must_read(text):
                 return f"{_named(text, lot)} must be there (it does not read back)."
         self.texts += sum(found)
@@ -87,9 +87,9 @@ def _runs(page: pdfium.PdfPage) -> Iterator[Box]:
         yield Box(left / MM, (height - top) / MM, (right - left) / MM, (top - bottom) / MM)
 
 
-def _holds(text: Text, run: Box) -> bool:
+def _holds(text: Text, run: Box, fed: Feed) -> bool:
     along = SLACK + OVERHANG * text.size / MM
-    across, down = (along, SLACK) if text.box.width >= text.box.height else (SLACK, along)  # turned pages
+    across, down = (SLACK, along) if fed.is_sideways else (along, SLACK)
     box = text.box
     return (
         run.x >= box.x - across

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from tagmaker.errors import InputProblems
 from tagmaker.farm import Farm
 from tagmaker.paper.label_sheets import tag_space
 from tagmaker.paper.label_stock import LabelStock, label_stock, stocks
@@ -43,7 +44,7 @@ def _entry(stock: LabelStock, farm: Farm, wording: Wording, *, is_chosen: bool) 
             labels=stock.per_page, page=page, **size
         )
     yield f"{stock.name}{' ' + say.chosen() if is_chosen else ''}: {told}"
-    most = longest_link(*tag_space(stock, farm.chosen_printer), most=LONG_LINK)
+    most = _longest_link(stock, farm)
     if most < LONG_LINK:
         yield INDENT + (say.link_line(characters=most) if most else say.no_link_line())
     yield from (INDENT + row for row in drawing(stock))
@@ -70,6 +71,14 @@ def _inch(length: float) -> str:
                 text for text in (f"{whole}" * bool(whole), f"{rest}/{parts}" * bool(rest)) if text
             )
     return ""
+
+
+def _longest_link(stock: LabelStock, farm: Farm) -> int:
+    """Characters of the longest link that a label takes on the farm's printer; 0: no code has room."""
+    try:
+        return longest_link(*tag_space(stock, farm.chosen_printer), most=LONG_LINK)
+    except InputProblems:
+        return 0
 
 
 def drawing(stock: LabelStock) -> tuple[str, ...]:

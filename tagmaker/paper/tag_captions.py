@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import lru_cache
-from math import inf
 from typing import NamedTuple
 
 from tagmaker.paper.boxes import MM, Box, Element, Frame, Weight
@@ -51,6 +50,7 @@ class Flow(NamedTuple):
 
     lines: tuple[CaptionLine, ...]
     height: float  # [mm] with the white below each line; 0 for none
+    is_cut: bool  # one of them has no room, small as it may be
 
 
 def all_above(row: Row, width: float, caption: float) -> Flow:
@@ -84,14 +84,10 @@ def draw_marks(marks: tuple[str, ...], box: Box) -> Iterator[Element]:
     yield from draw_flow(_flow(marks, "", (), box.width, CAPTION), box)
 
 
-def marks_height(marks: tuple[str, ...], width: float) -> float:
-    """Height [mm] of marks in a width [mm]."""
-    return _flow(marks, "", (), width, CAPTION).height
-
-
-def marks_width(marks: tuple[str, ...]) -> float:
-    """Width [mm] of the widest of some marks; 0 for none."""
-    return max((_mark(mark, inf).width for mark in marks), default=0.0)
+def marks_height(marks: tuple[str, ...], width: float) -> float | None:
+    """Height [mm] of marks in a width [mm]; None: they would be cut."""
+    flow = _flow(marks, "", (), width, CAPTION)
+    return None if flow.is_cut else flow.height
 
 
 def caption_width(caption: str, size: float = CAPTION) -> float:
@@ -133,10 +129,14 @@ def _flow_in(
     width: float,
     caption_size: float,
 ) -> Flow:
-    """The same, remembered for the typeface in use: captions come again on label after label."""
+    """The same, remembered for the typeface in use: captions come again on label after label.
+
+    A caption that is too wide takes two lines.
+    """
+    captions = (caption,) if caption_width(caption, caption_size) <= width else halves(caption)
     items = [
         *(_mark(lead, width) for lead in leads),
-        *((_caption(caption, width, caption_size),) if caption else ()),
+        *(_caption(words, width, caption_size) for words in captions if words),
         *(_mark(mark, width) for mark in marks),
     ]
     lines: list[list[Item]] = []
@@ -146,7 +146,7 @@ def _flow_in(
         else:
             lines.append([item])
     found = tuple(CaptionLine(tuple(line), _line_height(line), _below(line)) for line in lines)
-    return Flow(found, sum(line.height + line.below for line in found))
+    return Flow(found, sum(line.height + line.below for line in found), any(map(_is_cut, items)))
 
 
 def _caption(text: str, width: float, size: float) -> Item:
@@ -154,8 +154,17 @@ def _caption(text: str, width: float, size: float) -> Item:
 
 
 def _mark(text: str, width: float) -> Item:
-    wide = face("bold").width(text) * MARK / MM + 2 * MARK_PAD + 0.4
-    return Item(text, min(wide, width), MARK, True)
+    return Item(text, min(_mark_width(text, MARK), width), MARK, True)
+
+
+def _mark_width(text: str, size: float) -> float:
+    return face("bold").width(text) * size / MM + 2 * MARK_PAD + 0.4
+
+
+def _is_cut(item: Item) -> bool:
+    """Whether a caption or a mark has less room than it needs at its least size."""
+    needed = _mark_width(item.text, CAPTION) if item.is_mark else caption_width(item.text)
+    return item.width < needed
 
 
 def _line_height(line: list[Item]) -> float:

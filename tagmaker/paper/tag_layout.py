@@ -27,7 +27,6 @@ from tagmaker.paper.tag_words import BETWEEN, TagWords
 HEAD_SHARE = 0.133  # of the label's height, for the capitals of lot and code (chosen)
 LEAST_LOT = 7.0  # [pt] of a lot's code, which is never cut
 LEAST_HEAD = 10.0  # [pt] lot and code where the dates need the height
-LEAST_UNDER = 1.95  # [mm] under a code, for a line of it
 WORDS_LINE = 2.5  # [mm] height of a line of them
 BEFORE_SMALL = 2.0  # [mm] between the storage code and small print behind it
 FOOT_GAP = 0.5  # [mm] above the strip along the foot
@@ -68,18 +67,33 @@ def draw_tag(
     tag = _draw(words, code_text, width, height, where, dpi)
     if tag is not None:
         return tag
-    for percent in range(102, 402, 2):
-        wide, tall = width * percent / 100, height * percent / 100
-        if _draw(words, code_text, wide, tall, where, dpi) is not None:
-            break
+    size = _enough(words, code_text, width, height, where, dpi)
     what = f"a label must have room for its code and both dates (got {width:g} x {height:g} mm"
-    what += f"; lot {words.lot} needs {ceil(wide)} x {ceil(tall)} mm)"
+    what += f"; lot {words.lot} needs {size[0]} x {size[1]} mm)" if size else ")"
     remedy = "Choose a larger label stock: tagmaker label-stocks lists them."
     if is_address(code_text):
         remedy += " A shorter link takes less room."
     else:
         remedy += " A link in the settings makes a smaller code than dates do."
     raise InputProblems([Problem(where, what, remedy, words.lot)])
+
+
+def _enough(
+    words: TagWords, code_text: str, width: float, height: float, where: str, dpi: float
+) -> tuple[int, int] | None:
+    """A label of about these proportions [mm] that is large enough: looked for coarsely, then finely."""
+
+    def grown(percent: int) -> tuple[int, int] | None:
+        wide, tall = ceil(width * percent / 100), ceil(height * percent / 100)
+        try:
+            return (wide, tall) if _draw(words, code_text, wide, tall, where, dpi) else None
+        except InputProblems:  # its link is too long for that
+            return None
+
+    coarse = next((percent for percent in range(110, 1010, 10) if grown(percent)), None)
+    if coarse is None:
+        return None
+    return next(size for percent in range(coarse - 8, coarse + 2, 2) if (size := grown(percent)))
 
 
 def _draw(
@@ -208,7 +222,7 @@ def _plan(
         foot = WORDS_LINE if words.caution else SMALL_LINE
     height = column.height - _foot_and_gap(foot) - _name_height(name, lines, frame.name_size)
     if words.advice:
-        enough = LEAST_DATE if tight or has_room(words, column.width, height) else 0.0
+        enough = LEAST_DATE if has_room(words, column.width, height, tight=tight) else 0.0
         return _Plan(words, name, lines, foot, RowPlan("above", enough, enough))
     return _Plan(words, name, lines, foot, plan_rows(words.rows, column.width, height, tight=tight))
 
@@ -255,10 +269,10 @@ def _foot(words: TagWords, unnamed: str, strip: Box, under: Box) -> Iterator[Ele
         parts.pop()
     if parts:
         yield fit(BETWEEN.join(parts), strip, most=SMALL, least=SMALL, stand="bottom")
-    if under.height < LEAST_UNDER:
-        return
-    most = WORDS if unnamed else SMALL
-    yield fit(unnamed or words.cut, under, most=most, least=SMALL, align="centre", stand="bottom")
+    for text, most in ((unnamed, WORDS), (words.cut, SMALL)):
+        if text and text_height(text, 1, SMALL) <= under.height:
+            yield fit(text, under, most=most, least=SMALL, align="centre", stand="bottom")
+            return
 
 
 def _side(words: TagWords, unnamed: str, box: Box, align: Align) -> Iterator[Element]:

@@ -18,6 +18,7 @@ from tagmaker.paper.fitting import text_height
 from tagmaker.paper.fonts import REMEMBERED, Typeface, face, typeface_in_use
 from tagmaker.paper.tag_captions import (
     CAPTION,
+    MARK,
     NEAR,
     Flow,
     all_above,
@@ -172,9 +173,13 @@ def _plan(
 ) -> RowPlan:
     """A mode with the size [pt] of the days by height, and the smallest of them once the width is counted."""
     dates = [row for row in rows if row.is_date]
-    fixed = sum(_over(row, width, mode, caption).height for row in rows)
+    over = [_over(row, width, mode, caption) for row in rows]
+    words = [word_size(row, width, word) for row in rows if not row.is_date]
+    if any(flow.is_cut for flow in over) or min(words, default=WORD) < MARK:
+        return RowPlan(mode, 0.0, 0.0)
+    fixed = sum(flow.height for flow in over)
     fixed += gap * (len(rows) - 1)
-    fixed += sum(capitals(word_size(row, width, word)) for row in rows if not row.is_date)
+    fixed += sum(map(capitals, words))
     room = (height - fixed) / capitals(1.0)  # [pt] for the dates themselves
     if not dates:
         return RowPlan(mode, MOST_DATE, MOST_DATE if room >= 0 else 0.0, caption, word)

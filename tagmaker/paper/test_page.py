@@ -7,9 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from tagmaker.errors import InputProblems, Problem
 from tagmaker.farm import Farm, Printer
-from tagmaker.paper.boxes import Box, Drawing, Element, Frame, Placed, Rule, Sheet
+from tagmaker.paper.boxes import MM, Box, Drawing, Element, Frame, Placed, Rule, Sheet
 from tagmaker.paper.fitting import fit
+from tagmaker.paper.fonts import face
 from tagmaker.paper.ink import Inked, print_sheets
 from tagmaker.paper.label_stock import LabelStock, label_stock
 from tagmaker.paper.stacking import Paragraph, squeezed, stack
@@ -23,6 +25,9 @@ CORNER = 20.0  # [mm] from the paper's edges to the lines' corner, where there i
 INCH = 25.4  # [mm]
 LENGTHS = (100.0, 50.0, 20.0, 10.0)  # [mm] of the lines to measure, the longest that fits
 EXAMPLE = 0.97  # of its length: what the line of the worked example measures (chosen)
+AROUND = 2 * TICK + 4.0  # [mm] of a page besides them
+LEAST_PAGE = LENGTHS[-1] + AROUND  # [mm] of its shorter side
+LEAST_WORDS = 5.0  # [pt]
 NUMBER = 24.0  # [pt] of a label's number, at most
 
 
@@ -30,9 +35,14 @@ def test_page(farm: Farm, wording: Wording) -> Inked:
     """Two pages for the farm's label stock and printer: the frames, then the lines and what to do with them.
 
     Raises:
-        InputProblems: there is no such stock, or it does not close.
+        InputProblems: there is no such stock, it does not close, or it is too small for lines to measure.
     """
     stock, printer = label_stock(farm), farm.chosen_printer
+    if min(stock.page_width, stock.page_height) < LEAST_PAGE:
+        what = f"a page must be at least {LEAST_PAGE:g} mm either way for lines to measure"
+        got = f"got {stock.page_width:g} x {stock.page_height:g} mm"
+        remedy = "Measure a label of it with a ruler instead; no label that small has room for a code."
+        raise InputProblems([Problem(f"label stock {stock.name}", f"{what} ({got})", remedy)])
     pages = (_frames(stock, wording), _lines(stock, printer, wording))
     sheets = [Sheet(page.width, page.height, (Placed(page, 0.0, 0.0),)) for page in pages]
     return print_sheets(FILE_NAME, wording.macros(TEMPLATE).title(), sheets, printer=printer)
@@ -56,7 +66,7 @@ def _steps(stock: LabelStock, wording: Wording) -> tuple[str, ...]:
 def line_length(stock: LabelStock) -> tuple[float, float]:
     """Length of the lines to measure [mm], and how far their corner is from the page's edges [mm]."""
     shorter = min(stock.page_width, stock.page_height)
-    length = next((length for length in LENGTHS if length + 2 * TICK + 4 <= shorter), LENGTHS[-1])
+    length = next((length for length in LENGTHS if length + AROUND <= shorter), LENGTHS[-1])
     return length, min(CORNER, max((shorter - length) / 4, TICK + 1))
 
 
@@ -71,7 +81,8 @@ def _frames(stock: LabelStock, wording: Wording) -> Drawing:
         elements.append(fit(str(number), top, most=NUMBER, least=6, weight="bold", align="centre"))
         size = say.size(width=f"{box.width:g}", height=f"{box.height:g}")
         told = say.first_label() if number == 1 and stock.per_page > 1 else size
-        elements.append(fit(told, below, most=9, least=5, align="centre", stand="top"))
+        if face("regular").width(told) * LEAST_WORDS / MM <= below.width:
+            elements.append(fit(told, below, most=9, least=LEAST_WORDS, align="centre", stand="top"))
     return Drawing(stock.page_width, stock.page_height, tuple(elements))
 
 
@@ -99,7 +110,7 @@ def _ruled(stock: LabelStock, length: float, corner: float, wording: Wording) ->
     yield Rule(corner + length, corner - TICK, corner + length, corner + TICK, HAIR)
     yield Rule(corner - TICK, corner + length, corner + TICK, corner + length, HAIR)
     name = Box(corner + 2, corner + 1, length - 4, min(5.0, length / 3))
-    yield fit(say.line(length=f"{length:g} mm"), name, most=9, least=5)
+    yield fit(say.line(length=f"{length:g} mm"), name, most=9, least=LEAST_WORDS)
     inches = int((stock.page_width - 2 * corner) // INCH)
     inches = min(inches, 4)
     y = corner + 12.0
@@ -108,7 +119,7 @@ def _ruled(stock: LabelStock, length: float, corner: float, wording: Wording) ->
         yield Rule(corner, y, end, y, HAIR)
         yield Rule(end, y - TICK, end, y + TICK, HAIR)
         below = Box(corner + 2, y + 1, inches * INCH - 4, 4.0)
-        yield fit(say.line(length=f"{inches} in"), below, most=9, least=5)
+        yield fit(say.line(length=f"{inches} in"), below, most=9, least=LEAST_WORDS)
 
 
 def _told(stock: LabelStock, printer: Printer, wording: Wording) -> list[Paragraph]:

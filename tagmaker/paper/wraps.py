@@ -80,7 +80,7 @@ def lot_labels(
     With `most` only the last so many bunches have one, with `count` only so many of these.
 
     Raises:
-        InputProblems: its stems are not given, or its code does not fit.
+        InputProblems: its stems are not given, or some of its labels do not fit; once all were tried.
     """
     lot = dates.lot
     if is_wet(dates):
@@ -88,11 +88,17 @@ def lot_labels(
         yield draw_tag(wet_words(dates, wording), text, *space, where=lot.where), 1
         return
     keeping = crops.keeping(lot.crop, lot.form, dates.kept)
+    problems: list[Problem] = []
     for bunches in bunches_of(dates, most, count):
         order = bunches.order
         words = tag_words(dates, order, bunches.stems, keeping, farm, wording, now)
         text = lot_text(dates, farm.link, order)
-        yield draw_tag(words, text, *space, where=lot.where), bunches.count
+        try:
+            yield draw_tag(words, text, *space, where=lot.where), bunches.count
+        except InputProblems as error:
+            problems.extend(error.problems)
+    if problems:
+        raise InputProblems(dict.fromkeys(problems))
 
 
 def bunches_of(dates: StorageDates, most: int | None = None, count: int | None = None) -> Sequence[Bunches]:
