@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterable, Iterator
-from typing import Any
+from typing import Any, NamedTuple
 
 import cv2
 import numpy as np
@@ -22,7 +22,7 @@ import zxingcpp
 from tagmaker.errors import InputProblems
 from tagmaker.farm import Printer
 from tagmaker.lot import StorageDates
-from tagmaker.paper.boxes import Code, Placed, Sheet
+from tagmaker.paper.boxes import Box, Code, Placed, Sheet
 from tagmaker.paper.ink import print_sheets
 from tagmaker.paper.label_sheets import tag_space
 from tagmaker.paper.label_stock import STOCKS
@@ -40,13 +40,24 @@ CREASE_MM = 0.5  # [mm] that a crease moves what lies at it, at most
 TILT = 0.06  # that a corner moves, over the label's size
 BLUR_MM = (0.05, 0.16)  # [mm] of the lens, from and to
 NOISE = 6.0  # [grey]
+MARGIN = 4.0  # [mm] of paper around the label
+AROUND = 8.0  # [mm] around a code that the second reader sees
 LINK = "HTTPS://MEADOW.EXAMPLE/L/{lot}"
 
 Grey = np.ndarray[Any, np.dtype[np.float32]]
 
 
-def printed(dates: StorageDates, stock: str, link: str | None) -> tuple[Grey, str, float] | None:
-    """A label as its printer puts it down, what its code says and its module [mm]; None: it is refused."""
+class Label(NamedTuple):
+    """A label as its printer puts it down."""
+
+    seen: Grey
+    text: str  # what its code says
+    module: float  # [mm]
+    code: Box  # [mm]
+
+
+def printed(dates: StorageDates, stock: str, link: str | None) -> Label | None:
+    """The first label of a lot; None: it is refused."""
     space = tag_space(STOCKS[stock], Printer())
     farm = sample_farm(label_stock=stock, link=link)
     try:
@@ -60,12 +71,12 @@ def printed(dates: StorageDates, stock: str, link: str | None) -> tuple[Grey, st
     dots = np.where(grey.reshape(grey.shape[:2]) < 128, INK, PAPER).astype(np.float32)
     size = (round(drawing.width * CAMERA), round(drawing.height * CAMERA))
     seen = cv2.resize(dots, size, interpolation=cv2.INTER_AREA).astype(np.float32)
-    return seen, code.sized.symbol.text, code.sized.module
+    return Label(seen, code.sized.symbol.text, code.sized.module, code.box)
 
 
 def treated(label: Grey, chance: np.random.Generator) -> Grey:
     """The label creased, tilted, unevenly lit and out of focus."""
-    margin = round(4 * CAMERA)
+    margin = round(MARGIN * CAMERA)
     wide = cv2.copyMakeBorder(label, *(margin,) * 4, cv2.BORDER_CONSTANT, value=PAPER)
     tall, width = wide.shape
     y, x = np.mgrid[0:tall, 0:width].astype(np.float32)
@@ -87,11 +98,15 @@ def treated(label: Grey, chance: np.random.Generator) -> Grey:
     return (blurred + chance.normal(0, NOISE, blurred.shape)).clip(0, 255).astype(np.float32)
 
 
-def reads(seen: Grey, text: str) -> tuple[bool, bool]:
-    """Whether the first and the second reader find a text in a picture."""
+def reads(seen: Grey, label: Label) -> tuple[bool, bool]:
+    """Whether the first reader finds the code in the picture, and the second in the part around it."""
     picture = seen.astype(np.uint8)
-    first = any(code.text == text for code in zxingcpp.read_barcodes(picture))
-    return first, look_at(picture) == text
+    first = any(code.text == label.text for code in zxingcpp.read_barcodes(picture))
+    near = label.code.inset(-AROUND).moved(MARGIN, MARGIN)
+    left, top, right, bottom = (
+        max(round(side * CAMERA), 0) for side in (near.x, near.y, near.right, near.bottom)
+    )
+    return first, look_at(picture[top:bottom, left:right]) == label.text
 
 
 def rates(times: int, stocks: Iterable[str]) -> Iterator[str]:
@@ -108,11 +123,10 @@ def _share(dates: StorageDates, stock: str, link: str | None, times: int) -> str
     label = printed(dates, stock, link)
     if label is None:
         return "refused"
-    seen, text, module = label
     chance = np.random.default_rng(27)
-    got = [reads(treated(seen, chance), text) for _ in range(times)]
+    got = [reads(treated(label.seen, chance), label) for _ in range(times)]
     first, second = (100 * sum(column) / times for column in zip(*got, strict=True))
-    return f"{module:.2f} mm {first:4.0f} % {second:4.0f} %"
+    return f"{label.module:.2f} mm {first:4.0f} % {second:4.0f} %"
 
 
 if __name__ == "__main__":
