@@ -8,7 +8,7 @@ import pytest
 import zxingcpp
 
 from tagmaker.errors import InputProblems
-from tagmaker.lot import StorageDates
+from tagmaker.lot import State, StorageDates
 from tagmaker.paper.boxes import Box, Code, Drawing, Text
 from tagmaker.paper.label_sheets import TagSpace
 from tagmaker.paper.label_stock import EDGE, STOCKS
@@ -133,6 +133,15 @@ def test_a_name_too_high_for_the_place_under_the_code_makes_way_for_the_cut() ->
     assert ("cut 15 Feb" in words, [word for word in words if "Å" in word]) == (True, [])
 
 
+@pytest.mark.parametrize("stock", ["letter-3x10", "roll-57x32mm", "roll-50x25mm"])
+def test_the_code_gets_smaller_before_marks_and_name_go(stock: str) -> None:
+    """SELL NOW and STAGE? on two dates: a code of half a millimetre a module leaves room for all of it."""
+    dates = sample_dates(sample_lot(stage=None), state=State.SELL_NOW)
+    words = " ".join(first(dates, label_stock=stock))
+    assert [mark in words for mark in ("SELL NOW", "STAGE?", "Pale Harbour")] == [True] * 3
+    assert codes(labels(dates, label_stock=stock).sheets)[0].sized.module >= 0.5
+
+
 # --- what is too small
 
 
@@ -220,7 +229,7 @@ def test_every_character_of_the_pdf_lies_in_the_box_of_its_text(stock: str, lots
 
 
 def test_module_size_per_stock() -> None:
-    """Whole dots of 300 an inch, on rolls of 203: 0.59 mm and up but on the two smallest."""
+    """Whole dots of 300 an inch, on rolls of 203: 0.59 mm and up on every stock."""
     modules = {
         stock: codes(labels(sample_dates(), label_stock=stock).sheets)[0].sized.module for stock in STOCKS
     }
@@ -232,9 +241,9 @@ def test_module_size_per_stock() -> None:
         "a4-3x8": 0.762,
         "a4-2x7": 0.847,
         "roll-57x32mm": 0.626,
-        "roll-50x25mm": 0.5,
+        "roll-50x25mm": 0.626,
         "roll-62x29mm": 0.626,
-        "roll-51x25mm": 0.5,
+        "roll-51x25mm": 0.626,
         "roll-76x51mm": 0.876,
         "roll-102x152mm": 1.126,
         "plain-letter": 0.931,

@@ -21,6 +21,8 @@ SHORT_LINK = 29  # characters of the smallest symbol that links fit, 25 modules 
 MOST_MODULE = 1.0  # [mm] of a module, at most: the dates need the width more (chosen)
 MOST_UPRIGHT = 1.2  # [mm] where the code takes no width from them: reads from half a metre
 CODE_SHARE = 0.44  # of a label's width, at most, for the code with its quiet zone (chosen)
+FINE = 0.55  # [mm] a module that is finer gets all the height there is (chosen)
+FINE_SHARE = 0.47  # of a label's width, at most, for a code with such a module (chosen)
 LOW_LABEL = 36.0  # [mm] a label lower than this has its small print along the foot (chosen)
 NAME_GAP = 0.7  # [mm] above and below the flowers' names
 SMALL = 6.0  # [pt] small print
@@ -110,6 +112,9 @@ def frames(
         if is_address(code_text) and longest(room, dpi, compact=True, most=SHORT_LINK) == SHORT_LINK:
             raise
         return
+    if largest.module < FINE and not upright:  # the line under the code makes way for a coarser one
+        room = min(wide * FINE_SHARE, tall - EDGE / 2) * times
+        largest = sized_symbol(code_text, room, where, lot, dpi, most_module=most)
     for sized in shrinking(largest, dpi):
         yield TagFrame(wide, tall, sized.side / times, upright, times), sized
 
