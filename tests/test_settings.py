@@ -357,3 +357,22 @@ def test_what_no_settings_hold_is_refused(tmp_path: Path, text: str, must: str) 
     path.write_text(text, encoding="utf-8")
     with pytest.raises(InputProblems, match=must):
         read_settings(path)
+
+
+@pytest.mark.parametrize(
+    ("text", "line"),
+    [
+        ('units = "F"\nunits = "C"\n', 'line 2: a key or a table must stand once (got "units = "C"" again)'),
+        (
+            "[uses.shop]\nvase_days = 4\n[uses.shop]\n",
+            'line 3: a key or a table must stand once (got "[uses.shop]',
+        ),
+    ],
+)
+def test_what_stands_twice_is_said_to(tmp_path: Path, text: str, line: str) -> None:
+    """With the second place of it."""
+    path = tmp_path / "tagmaker.toml"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(InputProblems) as error:
+        read_settings(path)
+    assert line in str(error.value.problems[0])

@@ -64,6 +64,9 @@ def _syntax_problem(name: str, text: str, message: str) -> Problem:
     place = re.search(r"\(at line (\d+)", message)
     number = min(int(place[1]) if place else len(lines), len(lines))
     reason = re.sub(r"\s*\(at .*\)$", "", message)
+    if "overwrite" in reason or "twice" in reason:
+        what = f"a key or a table must stand once (got {shown(lines[number - 1])} again)"
+        return Problem(f"{name}, line {number}", what, "Take one of the two out.")
     what = f"must be a line of settings (got {shown(lines[number - 1])}: {reason[:1].lower()}{reason[1:]})"
     remedy = 'Write key = value, with quotes around text: units = "F".'
     return Problem(f"{name}, line {number}", what, remedy)

@@ -38,8 +38,7 @@ def file_papers(folder: Path, papers: Sequence[Inked], *, preview: bool = False)
     Args:
         folder: where the files go
         papers: what is to be proven and written
-        preview: write a picture of every page beside its paper, and take those away that an earlier, longer
-            paper left
+        preview: write a picture of every page beside its paper; those of an earlier paper are taken away
 
     Raises:
         OutputProblem: a paper does not read back, a picture of the grower's own lies in the place of ours, or
@@ -60,9 +59,8 @@ def file_papers(folder: Path, papers: Sequence[Inked], *, preview: bool = False)
                 raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR))
         for path in places:
             parts[path].replace(path)
-        if preview:
-            for path in [old for paper in papers for old in left_over(folder, paper)]:
-                path.unlink()
+        for old in [old for paper in papers for old in left_over(folder, paper, preview=preview)]:
+            _remove(old)
     except OSError as error:
         raise OutputProblem(
             f"{path} could not be written ({error.strerror or error}). "

@@ -42,12 +42,23 @@ def preview_pages(paper: Inked) -> Iterator[bytes]:
             yield file.getvalue()
 
 
-def left_over(folder: Path, paper: Inked) -> tuple[Path, ...]:
-    """Pictures that an earlier, longer paper of the same name left in a folder; none that we did not make."""
+def left_over(folder: Path, paper: Inked, *, preview: bool) -> tuple[Path, ...]:
+    """Pictures of an earlier paper of the same name in a folder, but for those that were written anew.
+
+    All of them where no `preview` was: they would show other dates than the paper. None that we did not make.
+    """
     name = re.compile(re.escape(PurePath(paper.file_name).stem) + r"-[0-9]+\.png")
-    now = preview_names(paper)
+    now = preview_names(paper) if preview else ()
     old = (path for path in folder.iterdir() if name.fullmatch(path.name) and path.name not in now)
-    return tuple(sorted(path for path in old if path.is_file() and is_ours(path)))
+    return tuple(sorted(path for path in old if path.is_file() and _is_known_as_ours(path)))
+
+
+def _is_known_as_ours(path: Path) -> bool:
+    """The same as `is_ours`; a file that cannot be read is not known to be."""
+    try:
+        return is_ours(path)
+    except OSError:
+        return False
 
 
 def is_ours(path: Path) -> bool:
