@@ -82,7 +82,7 @@ def _numbers(box: Box, numbers: tuple[int, ...], in_row: int) -> Iterator[Elemen
     for n, number in enumerate(numbers):
         row, place = divmod(n, in_row)
         room = Box(box.x + place * pitch, box.y + row * NUMBER_PITCH, pitch - NUMBER_GAP, NUMBER_PITCH - 0.6)
-        yield fit(str(number), room, most=most, least=min(most, 6))
+        yield fit(str(number), room, most=most, least=min(most, 6), align="centre")
 
 
 def bunch_numbers(bunches: int | None, most: int) -> tuple[int, ...]:

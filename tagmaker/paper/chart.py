@@ -154,12 +154,13 @@ class _Plot:
                 (day, day.names[0], min(7 * widest, self.area.right - self.across(day.start)))
                 for day in mondays
             ]
-        for day, name, width in named:
-            if _width(name) <= width - NAME_GAP:
-                x = self.across(day.start) + NAME_GAP / 2
-                box = Box(x, self.area.bottom + 0.7, width - NAME_GAP, DAY_LINE - 0.7)
-                align: Align = "centre" if width <= widest * 1.01 else "left"
-                yield fit(name, box, most=NAMES, least=NAMES_LEAST, align=align)
+        shown = [(day, name, width) for day, name, width in named if _width(name) <= width - NAME_GAP]
+        sizes = [NAMES_LEAST * (width - NAME_GAP) / _width(name) for _, name, width in shown]
+        for day, name, width in shown:  # all of one size, the largest at which each has room
+            x = self.across(day.start) + NAME_GAP / 2
+            box = Box(x, self.area.bottom + 0.7, width - NAME_GAP, DAY_LINE - 0.7)
+            align: Align = "centre" if width <= widest * 1.01 else "left"
+            yield fit(name, box, most=min(NAMES, *sizes), least=NAMES_LEAST, align=align)
 
     def limits(self, names: Box) -> Iterator[Element]:
         """The limits dashed, with their names."""

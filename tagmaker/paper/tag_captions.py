@@ -16,6 +16,7 @@ MARK = 7.5  # [pt] marks
 OVERSHOOT = 0.023  # [em] by which O and 6 reach beyond the lines, from the font's glyphs
 NEAR = 0.33  # [mm] between a caption, its date and its hour
 NEAR_GROWTH = 0.12  # [mm] more of it for each point that a caption is larger (chosen)
+BELOW_MARK = 0.2  # [mm] more of it below a mark: half the width of its frame, and as much white (chosen)
 MARK_PAD = 0.5  # [mm] between a mark and its frame
 SPACE = 0.9  # [mm] between a caption and a mark
 
@@ -172,7 +173,7 @@ def _line_height(line: list[Item]) -> float:
 
 
 def _below(line: list[Item]) -> float:
-    """White [mm] below a line."""
-    return NEAR + NEAR_GROWTH * (
-        max((item.size for item in line if not item.is_mark), default=CAPTION) - CAPTION
-    )
+    """White [mm] below a line; more where a frame would touch the date."""
+    size = max((item.size for item in line if not item.is_mark), default=CAPTION)
+    framed = BELOW_MARK if any(item.is_mark for item in line) else 0.0
+    return NEAR + NEAR_GROWTH * (size - CAPTION) + framed
