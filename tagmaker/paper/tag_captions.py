@@ -16,8 +16,8 @@ MARK = 7.5  # [pt] marks
 OVERSHOOT = 0.023  # [em] by which O and 6 reach beyond the lines, from the font's glyphs
 NEAR = 0.33  # [mm] between a caption, its date and its hour
 NEAR_GROWTH = 0.12  # [mm] more of it for each point that a caption is larger (chosen)
-BELOW_MARK = 0.2  # [mm] more of it below a mark: half the width of its frame, and as much white (chosen)
-MARK_PAD = 0.5  # [mm] between a mark and its frame
+BELOW_MARK = 0.16  # [mm] more of it below a mark, whose frame would touch the date (chosen)
+MARK_PAD = 0.42  # [mm] between a mark and its frame
 SPACE = 0.9  # [mm] between a caption and a mark
 
 
