@@ -12,6 +12,7 @@ from pathlib import Path
 
 EVERY_DAY = frozenset(range(7))  # Monday 0 ... Sunday 6
 CARD_NAMES = ("quarter", "roll-102x152mm", "half", "twin", "tent")  # kinds of crate card
+PAPER_SIZES = {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}  # [mm] upright: 8.5 x 11 in, and ISO 216
 QUARTER = timedelta(minutes=15)  # bench work is timed to a quarter hour
 
 

@@ -62,8 +62,9 @@ def print_papers(season: Season, wanted: Wanted, tell: Tell) -> Printing:
     for paper in filed:
         for warning in paper.proof.warnings:
             tell(f"{paper.path.name}: {warning}")
-    _remember(record, job, season, wanted, inked, tell)
-    for stock, following in _sheets_left(season, wanted, inked).items():
+    sheets = _sheets_left(season, wanted, inked)
+    _remember(record, job, season, wanted, sheets, tell)
+    for stock, following in sheets.items():
         if wanted.remember and following > 1:
             tell(f"{stock}: label {following} is next on the last sheet (--first next)")
     return Printing(filed, job.left_out)
@@ -144,9 +145,9 @@ def hand_out(season: Season, wanted: Wanted, tell: Tell) -> Handout:
     if inked is None:
         raise UsageProblem(f"nothing to print: {why_none(wanted)}")
     prove(inked)
-    _remember(record, job, season, wanted, {kind: inked}, tell)
-    following = next_label(label_stock(season.farm), wanted.first or 1, labels)
-    return Handout(inked.file_name, inked.pdf, labels, following)
+    sheets = _sheets_left(season, wanted, {kind: inked})
+    _remember(record, job, season, wanted, sheets, tell)
+    return Handout(inked.file_name, inked.pdf, labels, next(iter(sheets.values()), 1))
 
 
 def _silent(_: str) -> None:
@@ -158,12 +159,12 @@ def _remember(
     job: Job,
     season: Season,
     wanted: Wanted,
-    inked: Mapping[str, Inked],
+    sheets: Mapping[str, int],
     tell: Tell,
 ) -> None:
+    """Remember what was printed, and the first free label of each label stock from now on."""
     if not wanted.remember:
         return
-    sheets = _sheets_left(season, wanted, inked)
     printed = [line for kind in wanted.kinds for line in _printed(kind, job, season, wanted.count)]
     message = record.remember(printed, sheets)
     if message:

@@ -12,9 +12,10 @@ import pypdfium2 as pdfium  # type: ignore[import-untyped]  # it comes without t
 import pytest
 
 from tagmaker.errors import InputProblems
+from tagmaker.farm import PAPER_SIZES
 from tagmaker.lot import Lot, Stage
 from tagmaker.paper.boxes import Box, Element, Frame, Sheet, Text
-from tagmaker.paper.cooler_report import FILE_NAME, MARGIN, PAGES, cooler_report, report_sheets, report_text
+from tagmaker.paper.cooler_report import FILE_NAME, MARGIN, cooler_report, report_sheets, report_text
 from tagmaker.paper.ink import Inked
 from tagmaker.storage.cooler_summary import CoolerSummary
 from tagmaker.storage.readings import SetAside
@@ -254,7 +255,7 @@ def test_everything_stays_inside_the_margins_and_no_texts_overlap(
     name: str, wording: Wording, paper: str
 ) -> None:
     """Every kind of week, in every unit, on both papers."""
-    width, height = PAGES[paper]
+    width, height = PAPER_SIZES[paper]
     inner = Box(0, 0, width, height).inset(MARGIN)
     for sheet in sheets(STORIES[name](), wording, paper_size=paper):
         assert (sheet.width, sheet.height) == (width, height)

@@ -25,6 +25,7 @@ def archive_fault(content: bytes) -> ArchiveFault | None:
             names = archive.namelist()
             unpacked = sum(part.file_size for part in archive.infolist())
             manifest = archive.read(_MANIFEST) if _MANIFEST in names else b""
+    # zipfile raises NotImplementedError for a way of packing it does not know, RuntimeError for a password.
     except (zipfile.BadZipFile, OSError, RuntimeError, NotImplementedError, EOFError):
         return ArchiveFault.DAMAGED
     if b"encryption-data" in manifest:

@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable, Mapping
 
 from tagmaker.errors import Problem
-from tagmaker.farm import Printer, StockFigures
+from tagmaker.farm import PAPER_SIZES, Printer, StockFigures
 from tagmaker.intake import settings_values as values
 from tagmaker.intake.plain_text import nearest, shown
 from tagmaker.intake.settings_table import SettingsTable, named_tables
@@ -18,7 +18,6 @@ STOCK_KEYS = (
 )
 PRINTER_KEYS = ("offset_x", "offset_y", "scale_x", "scale_y", "turn", "dpi", "unprintable")
 # fmt: on
-PAGES = {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}  # [mm]
 MOST_LENGTH = 450.0  # [mm] of a page: a large desktop printer's (chosen)
 _LENGTH = re.compile(r"([+-]?\d{1,4}(?:\.\d{1,4})?)\s*(mm|cm|in)", re.ASCII)
 _MM = {"mm": 1.0, "cm": 10.0, "in": 25.4}
@@ -43,8 +42,8 @@ def length(least: float, most: float) -> Callable[[object], float]:
 def _page(value: object) -> tuple[float, float]:
     """Width and height of a page [mm]."""
     remedy = 'Write "letter", "a4" or its width and height: [215.9, 279.4].'
-    if isinstance(value, str) and value.strip().lower() in PAGES:
-        return PAGES[value.strip().lower()]
+    if isinstance(value, str) and value.strip().lower() in PAPER_SIZES:
+        return PAPER_SIZES[value.strip().lower()]
     if not isinstance(value, list) or len(value) != 2:
         raise UnfitValueError("be a size of paper", remedy)
     width, height = (length(10, MOST_LENGTH)(side) for side in value)
@@ -91,7 +90,7 @@ def stock_figures(name: str, table: SettingsTable) -> StockFigures | None:
         return None
     side = length(5, MOST_LENGTH)
     width, height = table.read("width", side, 50.0), table.read("height", side, 50.0)
-    page = (width, height) if is_roll else table.read("page", _page, PAGES["letter"])
+    page = (width, height) if is_roll else table.read("page", _page, PAPER_SIZES["letter"])
     edge = length(0, MOST_LENGTH)
     return StockFigures(
         name=name,

@@ -10,12 +10,12 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from tagmaker.errors import InputProblems, Problem
+from tagmaker.farm import PAPER_SIZES
 from tagmaker.paper.boxes import Box, Drawing, Element, Placed, Rule, Sheet
 from tagmaker.paper.fitting import fit
 from tagmaker.paper.fonts import face
 from tagmaker.paper.qr import PRINTER_DPI
 
-PAGES = {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}  # [mm] width and height, upright
 EDGE = 5.0  # [mm] of the page that printers leave white: cut and fold lines stop there
 DASH = (3.0, 3.0)  # [pt] of a line to cut along
 FOLD_DASH = (9.0, 3.0, 1.5, 3.0)  # [pt] of a line to fold along: long and short, never taken for a cut
@@ -38,7 +38,7 @@ class CardStock:
 
     def page_size(self, paper: str) -> tuple[float, float]:
         """Width and height [mm] of a page, for a farm's paper."""
-        return self.page or PAGES[paper]
+        return self.page or PAPER_SIZES[paper]
 
     def card_size(self, paper: str) -> tuple[float, float]:
         """Width and height [mm] of a card, for a farm's paper."""

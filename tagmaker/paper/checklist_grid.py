@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from tagmaker.farm import PAPER_SIZES
 from tagmaker.paper.boxes import Box, Code, Element, Frame, Rule
 from tagmaker.paper.checklist_trim import NOTCH_ROOM, trim_box
 from tagmaker.paper.fitting import fit
 from tagmaker.paper.qr import SizedSymbol
 from tagmaker.paper.stacking import Paragraph, squeezed, stack, stack_height
 
-PAGES = {"letter": (279.4, 215.9), "a4": (297.0, 210.0)}  # [mm] width and height, lying
+PAGES = {name: (tall, wide) for name, (wide, tall) in PAPER_SIZES.items()}  # [mm] width and height, lying
 MARGIN = 6.0  # [mm] of white inside the line along which the sheet is trimmed
 DAYS = 7
 LOT_WIDTH = 66.5  # [mm] column of the lots' names

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 
 from tagmaker.errors import InputProblems
-from tagmaker.farm import Farm
+from tagmaker.farm import PAPER_SIZES, Farm
 from tagmaker.paper.boxes import Box, Drawing, Placed, Sheet
 from tagmaker.paper.cooler_page import cooler_pages
 from tagmaker.paper.cooler_words import (
@@ -28,7 +28,6 @@ from tagmaker.storage.cooler_summary import CoolerSummary
 from tagmaker.wording import Wording
 
 FILE_NAME = "cooler-report.pdf"
-PAGES = {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}  # [mm] width and height, upright
 MARGIN = 10.0  # [mm] of white all round
 TERMINAL = 100  # letters to a line (chosen)
 
@@ -98,7 +97,7 @@ def report_sheets(
     summaries: Sequence[CoolerSummary], farm: Farm, wording: Wording, now: datetime
 ) -> tuple[Sheet, ...]:
     """The pages of `cooler_report`, before they are ink; same arguments."""
-    width, height = PAGES[farm.paper_size]
+    width, height = PAPER_SIZES[farm.paper_size]
     inner = Box(0, 0, width, height).inset(MARGIN)
     printed = wording.macros(TEMPLATE).printed(now=now, farm=farm.name)
     return tuple(

@@ -12,9 +12,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
+from tagmaker.farm import PAPER_SIZES
 from tagmaker.paper.boxes import MM, Box, Code, Drawing, Element, Frame, Text
 from tagmaker.paper.card_column import SMALL, Crate, column, largest
-from tagmaker.paper.card_stock import CARDS, PAGES, CardStock
+from tagmaker.paper.card_stock import CARDS, CardStock
 from tagmaker.paper.crate_words import CardWords
 from tagmaker.paper.day_scale import TALL, DayScale, draw_scale
 from tagmaker.paper.fitting import fit
@@ -57,7 +58,7 @@ class Measures:
         return self.width > self.height
 
 
-@lru_cache(maxsize=len(CARDS) * len(PAGES))
+@lru_cache(maxsize=len(CARDS) * len(PAPER_SIZES))
 def measures(stock: CardStock, paper: str) -> Measures:
     """The sizes of a kind of card on a farm's paper: dates as large as its width and height give."""
     width, height = stock.card_size(paper)

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass
 
 from tagmaker.errors import InputProblems, Problem
-from tagmaker.farm import Farm, Printer, StockFigures
+from tagmaker.farm import PAPER_SIZES, Farm, Printer, StockFigures
 from tagmaker.paper.boxes import Box, Drawing, Rule
 from tagmaker.paper.feeding import feed
 
@@ -170,7 +170,7 @@ def _roll(name: str, width: float, height: float) -> LabelStock:
     )
 
 
-LETTER, A4 = (215.9, 279.4), (210.0, 297.0)  # [mm]
+LETTER, A4 = PAPER_SIZES["letter"], PAPER_SIZES["a4"]
 
 # Figures from memory, made to close to the page; published tables of these sheets differ by up to 0.8 mm.
 # Rolls in inches are 2 x 1, 3 x 2 and 4 x 6. Plain paper is cut along its marks (sizes chosen).

@@ -14,9 +14,10 @@ from pathlib import Path
 from typing import NamedTuple
 
 from tagmaker.errors import OutputProblem
+from tagmaker.farm import PAPER_SIZES
 
 PATIENCE_S = 30.0  # seconds that the spooler may take for one file (chosen)
-NAMED_MEDIA = {"Letter": (215.9, 279.4), "A4": (210.0, 297.0)}  # [mm] upright
+NAMED_MEDIA = {"Letter": PAPER_SIZES["letter"], "A4": PAPER_SIZES["a4"]}  # [mm] upright
 SAME_MEDIA = 0.5  # [mm] by which a page may differ from a named size (chosen: a point and a half)
 
 

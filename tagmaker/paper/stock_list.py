@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from tagmaker.errors import InputProblems
-from tagmaker.farm import Farm
+from tagmaker.farm import PAPER_SIZES, Farm
 from tagmaker.paper.label_sheets import tag_space
 from tagmaker.paper.label_stock import LabelStock, label_stock, stocks
 from tagmaker.paper.tag_frame import longest_link
@@ -36,7 +36,9 @@ def stock_list(farm: Farm, wording: Wording) -> str:
 def _entry(stock: LabelStock, farm: Farm, wording: Wording, *, is_chosen: bool) -> Iterator[str]:
     say = wording.macros(TEMPLATE)
     size = {"width": f"{stock.width:g}", "height": f"{stock.height:g}", "inch": _inches(stock)}
-    page = say.page_name(width=stock.page_width, height=stock.page_height)
+    page_size = (stock.page_width, stock.page_height)
+    paper = next((name for name, size in PAPER_SIZES.items() if size == page_size), "")
+    page = say.page_name(paper=paper, width=stock.page_width, height=stock.page_height)
     if stock.is_roll:
         told = say.roll_line(**size)
     else:
