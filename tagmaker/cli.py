@@ -14,8 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from tagmaker.errors import InputProblems, Problem, TagmakerError, UsageProblem
-from tagmaker.options import (
+from tagmaker.desk.options import (
     Today,
     beside_settings,
     card,
@@ -29,10 +28,11 @@ from tagmaker.options import (
     weeks,
     writing,
 )
+from tagmaker.errors import InputProblems, Problem, TagmakerError, UsageProblem
 
 if TYPE_CHECKING:
-    from tagmaker.paper.filing import Filed
-    from tagmaker.season import Season
+    from tagmaker.desk.season import Season
+    from tagmaker.paper.deliver.filing import Filed
 
 ROOM_DAYS = 14  # how far `dates` looks ahead for room in the coolers (chosen)
 
@@ -64,7 +64,7 @@ def main() -> None:
 @click.argument("folder", type=click.Path(path_type=Path))
 def start(folder: Path) -> None:
     """Write an empty lot sheet and settings into FOLDER."""
-    from tagmaker.intake.starter import start as write_starter
+    from tagmaker.intake.starter.folder import start as write_starter
 
     for path in write_starter(folder):
         tell(f"wrote {path}")
@@ -78,9 +78,9 @@ def dates(
     sheet: Path, today: Today | None, only: Sequence[str], templates: Path | None, as_json: bool
 ) -> None:
     """Show what was computed for every lot, and why."""
-    from tagmaker.jobs import asked_for
-    from tagmaker.overview import overview
-    from tagmaker.report import as_json_text, as_table
+    from tagmaker.desk.jobs import asked_for
+    from tagmaker.desk.overview import overview
+    from tagmaker.desk.report import as_json_text, as_table
 
     season = _season(sheet, today, templates)
     found = overview(season, asked_for(only, season), ROOM_DAYS)
@@ -156,10 +156,10 @@ def cooler(
     **then: Any,
 ) -> None:
     """Report what the coolers' thermometers say, and what it does to the dates."""
-    from tagmaker.jobs import asked_for
-    from tagmaker.paper.cooler_report import cooler_report, report_text
-    from tagmaker.paper.filing import file_papers
-    from tagmaker.season import summaries
+    from tagmaker.desk.jobs import asked_for
+    from tagmaker.desk.season import summaries
+    from tagmaker.paper.cooler.report import cooler_report, report_text
+    from tagmaker.paper.deliver.filing import file_papers
 
     season = _season(sheet, today, templates)
     found = summaries(season, asked_for(only, season))
@@ -186,7 +186,7 @@ def lot_pages(
     The folder works from a stick, a shared folder or any web host. With --lot, only that lot's page is
     written again.
     """
-    from tagmaker.publishing import publish
+    from tagmaker.desk.publishing import publish
 
     season = _season(sheet, today, templates)
     paths = publish(season, out, only)
@@ -211,9 +211,9 @@ def serve(sheet: Path, today: Today | None, templates: Path | None, port: int, l
 
     The sheet, the settings and the logs are read again when they change.
     """
-    from tagmaker.season import Day
-    from tagmaker.serving import Folder
-    from tagmaker.serving import serve as open_pages
+    from tagmaker.desk.season import Day
+    from tagmaker.desk.serving import Folder
+    from tagmaker.desk.serving import serve as open_pages
 
     as_of = Day(*today) if today else _clock
     folder = Folder(sheet=sheet, today=as_of, templates=templates, wall=_clock, tell=tell)
@@ -224,9 +224,9 @@ def serve(sheet: Path, today: Today | None, templates: Path | None, port: int, l
 @beside_settings
 def label_stocks(sheet: Path | None) -> None:
     """List the label stocks, with a drawing of each; with LOTS, also those of the settings beside it."""
-    from tagmaker.intake.settings import settings_beside
-    from tagmaker.paper.stock_list import stock_list
-    from tagmaker.wording import Wording
+    from tagmaker.intake.settings.farm import settings_beside
+    from tagmaker.paper.stock.listing import stock_list
+    from tagmaker.telling.wording import Wording
 
     farm = settings_beside(sheet or Path("lots.xlsx"))
     click.echo(stock_list(farm, Wording(farm.units)))
@@ -242,8 +242,8 @@ def test_page(sheet: Path | None, label_stock: str | None, printer: str | None, 
 
     With LOTS, the settings beside it are used, and the page goes to papers/ there.
     """
-    from tagmaker.intake.settings import settings_beside
-    from tagmaker.printing import print_test_page
+    from tagmaker.desk.printing import print_test_page
+    from tagmaker.intake.settings.farm import settings_beside
 
     beside = sheet or Path("lots.xlsx")
     folder = out or beside.parent / "papers"
@@ -264,7 +264,7 @@ def _clock(timezone: str | None) -> datetime:
 
 def _season(sheet: Path, today: Today | None, templates: Path | None) -> Season:
     """Read a season folder, and say what is worth saying of it."""
-    from tagmaker.season import Day, read_season
+    from tagmaker.desk.season import Day, read_season
 
     season = read_season(sheet, Day(*today) if today else _clock, templates)
     tell_problems(season.remarks)
@@ -283,8 +283,8 @@ def _print(
     printer: str | None,
     **options: Any,
 ) -> None:
-    from tagmaker.jobs import Wanted
-    from tagmaker.printing import print_papers
+    from tagmaker.desk.jobs import Wanted
+    from tagmaker.desk.printing import print_papers
 
     season = _season(sheet, today, templates)
     if printer is None and send_to in season.farm.printers:
@@ -301,17 +301,17 @@ def _print(
 def _see_and_send(filed: Sequence[Filed], open_it: bool, send_to: str | None, proof_report: bool) -> None:
     """What was asked for once the papers are in place."""
     if proof_report:
-        from tagmaker.paper.proof_report import report_lines
+        from tagmaker.paper.proof.report import report_lines
 
         for paper in filed:
             click.echo("\n".join(report_lines(paper.proof)))
     if open_it:
-        from tagmaker.paper.viewer import open_in_viewer
+        from tagmaker.paper.deliver.viewer import open_in_viewer
 
         for message in filter(None, [open_in_viewer(paper.path) for paper in filed]):
             tell(message)
     if send_to is not None:
-        from tagmaker.paper.spooler import Paper, send
+        from tagmaker.paper.deliver.spooler import Paper, send
 
         send([Paper(paper.path, *paper.proof.size) for paper in filed], send_to, tell)
 

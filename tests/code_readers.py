@@ -9,8 +9,8 @@ import numpy as np
 import pypdfium2 as pdfium  # type: ignore[import-untyped]  # it ships no types
 from PIL import Image, ImageFilter
 
-from tagmaker.paper.boxes import Box
-from tagmaker.paper.ink import Inked
+from tagmaker.paper.press.boxes import Box
+from tagmaker.paper.press.ink import Inked
 
 DPI = 150
 Picture = np.ndarray[Any, np.dtype[np.uint8]]

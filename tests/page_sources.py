@@ -18,7 +18,7 @@ from tagmaker.storage.cooler_summary import summarise
 from tagmaker.storage.dating import date_lots
 from tagmaker.storage.planning import plan_lots
 from tagmaker.storage.room import room
-from tagmaker.wording import Wording
+from tagmaker.telling.wording import Wording
 from tests.cooler_stories import logged
 from tests.farms import CROPS, NOW, make_farm, make_lot
 

@@ -14,13 +14,13 @@ from pathlib import Path
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
+from tagmaker.desk.season import Day
+from tagmaker.desk.serving import Folder, open_pages, serve
 from tagmaker.scan.counter import Counter
 from tagmaker.scan.listener import Bounds, Listener
 from tagmaker.scan.live import LOOK_EVERY_S, Live
 from tagmaker.scan.passcode import Passcode
 from tagmaker.scan.server import make_app
-from tagmaker.season import Day
-from tagmaker.serving import Folder, open_pages, serve
 
 NOW = datetime(2027, 3, 23, 8)
 HEADER = "lot,crop,variety,form,cut,stage,stems,place,note"

@@ -5,9 +5,9 @@ from itertools import combinations
 
 import pypdfium2 as pdfium  # type: ignore[import-untyped]  # it comes without types
 
-from tagmaker.paper.boxes import MM, Box, Code, Sheet, Text
-from tagmaker.paper.fonts import face
-from tagmaker.paper.ink import Inked
+from tagmaker.paper.press.boxes import MM, Box, Code, Sheet, Text
+from tagmaker.paper.press.fonts import face
+from tagmaker.paper.press.ink import Inked
 
 
 def texts(sheets: Iterable[Sheet]) -> list[str]:

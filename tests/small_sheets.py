@@ -8,8 +8,8 @@ from collections.abc import Mapping
 from datetime import datetime
 from pathlib import Path
 
-from tagmaker.intake.settings import read_settings
-from tagmaker.intake.workbook import LotSheet, read_lots
+from tagmaker.intake.lots.sheet import LotSheet, read_lots
+from tagmaker.intake.settings.farm import read_settings
 from tagmaker.lot import Lot
 from tagmaker.storage.crops import crop_table
 

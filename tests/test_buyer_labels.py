@@ -9,12 +9,12 @@ import pytest
 
 from tagmaker.errors import InputProblems
 from tagmaker.lot import StorageDates
-from tagmaker.paper.buyer_labels import buyer_labels
-from tagmaker.paper.ink import Inked
-from tagmaker.paper.label_stock import STOCKS
-from tagmaker.paper.proof import prove
+from tagmaker.paper.press.ink import Inked
+from tagmaker.paper.proof.proving import prove
+from tagmaker.paper.stock.label_stock import STOCKS
+from tagmaker.paper.tag.buyer_labels import buyer_labels
 from tagmaker.storage.crops import crop_table
-from tagmaker.wording import Wording
+from tagmaker.telling.wording import Wording
 from tests.paper_samples import in_water, sample_dates, sample_farm, sample_lot, sample_order, worst_lot
 from tests.sheet_checks import codes, leaving_their_box, overlapping
 from tests.wrap_samples import drawings, said

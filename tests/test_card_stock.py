@@ -13,11 +13,11 @@ from pypdf import PdfReader
 
 from tagmaker.errors import InputProblems
 from tagmaker.farm import CARD_NAMES
-from tagmaker.paper.boxes import MM, Rule, Sheet, Text
-from tagmaker.paper.card_stock import CARDS, CardStock, card_stock
-from tagmaker.paper.crates import crate_cards, crate_sheets
+from tagmaker.paper.crate.cards import crate_cards, crate_sheets
+from tagmaker.paper.press.boxes import MM, Rule, Sheet, Text
+from tagmaker.paper.stock.card_stock import CARDS, CardStock, card_stock
 from tagmaker.storage.crops import crop_table
-from tagmaker.wording import Wording
+from tagmaker.telling.wording import Wording
 from tests.paper_samples import NOW, in_water, sample_dates, sample_farm, sample_lot
 from tests.sheet_checks import codes, leaving_their_box, overlapping, text_elements
 from tests.test_crates import worst
@@ -178,7 +178,7 @@ def test_one_design_fits_cards_of_any_size(
 ) -> None:
     """Nothing overlaps or leaves its box on cards that nobody has drawn, upright or lying."""
     stock = CardStock(name="own", page=(width, height))
-    monkeypatch.setattr("tagmaker.paper.card_stock.CARDS", {"own": stock})
+    monkeypatch.setattr("tagmaker.paper.stock.card_stock.CARDS", {"own": stock})
     pages = pages_of("own", "letter", *worst(), sample_dates(), in_water())
     assert [pair for page in pages for pair in overlapping(page)] == []
     assert leaving_their_box(pages) == []
@@ -187,7 +187,7 @@ def test_one_design_fits_cards_of_any_size(
 def test_type_grows_with_the_card(monkeypatch: pytest.MonkeyPatch) -> None:
     """The date of a wider card is never smaller, and is larger on the half page than on the quarter."""
     stocks = {str(width): CardStock(name="own", page=(width, width * 1.4)) for width in range(105, 216, 10)}
-    monkeypatch.setattr("tagmaker.paper.card_stock.CARDS", stocks)
+    monkeypatch.setattr("tagmaker.paper.stock.card_stock.CARDS", stocks)
     sizes = [
         next(
             text.size for text in text_elements(pages_of(name)) if text.lines[0].text.startswith("FRI 5 MAR")

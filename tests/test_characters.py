@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from tagmaker.paper.characters import Fault, fault_of, font_problems, missing, own_fault, tidy
-from tagmaker.paper.fonts import packaged, typeface
+from tagmaker.paper.press.characters import Fault, fault_of, font_problems, missing, own_fault, tidy
+from tagmaker.paper.press.fonts import packaged, typeface
 from tests.own_fonts import blocks, both, make_font
 
 README = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")

@@ -11,10 +11,20 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tagmaker.paper.boxes import Box, Element, Frame, Rule, Text, Trace
-from tagmaker.paper.chart import GRAIN, HATCH, Chart, DayName, Limit, Span, draw_chart, midnights, round_ticks
-from tagmaker.paper.cooler_charts import day_names, days_chart, empty_chart, humidity_chart, week_chart
-from tagmaker.wording import Wording
+from tagmaker.paper.cooler.charts import day_names, days_chart, empty_chart, humidity_chart, week_chart
+from tagmaker.paper.press.boxes import Box, Element, Frame, Rule, Text, Trace
+from tagmaker.paper.press.chart import (
+    GRAIN,
+    HATCH,
+    Chart,
+    DayName,
+    Limit,
+    Span,
+    draw_chart,
+    midnights,
+    round_ticks,
+)
+from tagmaker.telling.wording import Wording
 from tests.cooler_stories import NOW, broken_door, by_hand, logged, story, swinging
 from tests.farms import celsius
 

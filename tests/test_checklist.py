@@ -12,18 +12,18 @@ import pytest
 from tagmaker.errors import InputProblems
 from tagmaker.farm import Cooler, Farm
 from tagmaker.lot import Lot, Move, Note, State, StorageCode, StorageDates, Surface, Verdict
-from tagmaker.paper import checklist_rows
-from tagmaker.paper.boxes import Box, Frame, Rule, Sheet, Trace
-from tagmaker.paper.checklist import checklist_sheets, cooler_checklists
-from tagmaker.paper.checklist_grid import FOOT, PAGES, WRITE_ON, Grid
-from tagmaker.paper.checklist_rows import paginate
-from tagmaker.paper.checklist_words import TEMPLATE, RowWords, job_paragraphs
-from tagmaker.paper.proof import prove
+from tagmaker.paper.checklist import rows as checklist_rows
+from tagmaker.paper.checklist.grid import FOOT, PAGES, WRITE_ON, Grid
+from tagmaker.paper.checklist.pages import checklist_sheets, cooler_checklists
+from tagmaker.paper.checklist.rows import paginate
+from tagmaker.paper.checklist.words import TEMPLATE, RowWords, job_paragraphs
+from tagmaker.paper.press.boxes import Box, Frame, Rule, Sheet, Trace
+from tagmaker.paper.proof.proving import prove
 from tagmaker.storage.crops import crop_table
-from tagmaker.storage.lot_week import Job, Task
-from tagmaker.storage.page_names import cooler_page_names
 from tagmaker.storage.room import RoomDay, room
-from tagmaker.wording import Wording
+from tagmaker.telling.lot_week import Job, Task
+from tagmaker.telling.page_names import cooler_page_names
+from tagmaker.telling.wording import Wording
 from tests.cooler_stories import logged, story
 from tests.paper_samples import in_water, sample_dates, sample_farm, sample_lot, sample_order, worst_lot
 from tests.sheet_checks import (

@@ -5,12 +5,12 @@ from itertools import pairwise
 
 import pytest
 
-from tagmaker.paper.boxes import Box, Rule, Sheet, Trace, symbol_box
-from tagmaker.paper.checklist import checklist_sheets
-from tagmaker.paper.checklist_grid import PAGES, Grid
-from tagmaker.paper.checklist_trim import hole_box, notch_box, trim_box, trim_marks
+from tagmaker.paper.checklist.grid import PAGES, Grid
+from tagmaker.paper.checklist.pages import checklist_sheets
+from tagmaker.paper.checklist.trim import hole_box, notch_box, trim_box, trim_marks
+from tagmaker.paper.press.boxes import Box, Rule, Sheet, Trace, symbol_box
 from tagmaker.storage.crops import crop_table
-from tagmaker.wording import Wording
+from tagmaker.telling.wording import Wording
 from tests.paper_samples import NOW, sample_dates, sample_farm
 from tests.sheet_checks import codes, text_elements, texts
 

@@ -6,9 +6,9 @@ from itertools import pairwise
 from typing import Any
 
 from tagmaker.lot import State, Surface
-from tagmaker.paper.boxes import Frame, Rule, Sheet, Trace
-from tagmaker.paper.checklist_foot import CHART_WIDTH
-from tagmaker.paper.checklist_grid import WRITE_ON
+from tagmaker.paper.checklist.foot import CHART_WIDTH
+from tagmaker.paper.checklist.grid import WRITE_ON
+from tagmaker.paper.press.boxes import Frame, Rule, Sheet, Trace
 from tagmaker.storage.crops import crop_table
 from tagmaker.storage.room import room
 from tests.cooler_stories import logged, story

@@ -8,9 +8,9 @@ import openpyxl
 import pytest
 
 from tagmaker.farm import Cooler
-from tagmaker.intake.cooler_log import read_logs
-from tagmaker.intake.log_table import MOST_ROWS
-from tagmaker.intake.settings import read_settings
+from tagmaker.intake.log.cooler_log import read_logs
+from tagmaker.intake.log.table import MOST_ROWS
+from tagmaker.intake.settings.farm import read_settings
 from tagmaker.storage.readings import SetAside
 from tests.farms import make_farm
 from tests.thermometer_logs import (
@@ -407,7 +407,7 @@ def test_a_cooler_without_a_log(tmp_path: Path) -> None:
 
 def test_the_limit_holds_for_all_files_together(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Two files within the limit may be beyond it together."""
-    monkeypatch.setattr("tagmaker.intake.cooler_log.MOST_ROWS", 30)
+    monkeypatch.setattr("tagmaker.intake.log.cooler_log.MOST_ROWS", 30)
     rows = "\n".join(f"2027-04-20 {hour:02}:00,38" for hour in range(20))
     for name in ("a", "b"):
         (tmp_path / f"{name}.csv").write_text(f"Time,Temp F\n{rows}\n", encoding="utf-8")

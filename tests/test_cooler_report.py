@@ -14,12 +14,12 @@ import pytest
 from tagmaker.errors import InputProblems
 from tagmaker.farm import PAPER_SIZES
 from tagmaker.lot import Lot, Stage
-from tagmaker.paper.boxes import Box, Element, Frame, Sheet, Text
-from tagmaker.paper.cooler_report import FILE_NAME, MARGIN, cooler_report, report_sheets, report_text
-from tagmaker.paper.ink import Inked
+from tagmaker.paper.cooler.report import FILE_NAME, MARGIN, cooler_report, report_sheets, report_text
+from tagmaker.paper.press.boxes import Box, Element, Frame, Sheet, Text
+from tagmaker.paper.press.ink import Inked
 from tagmaker.storage.cooler_summary import CoolerSummary
 from tagmaker.storage.readings import SetAside
-from tagmaker.wording import Wording
+from tagmaker.telling.wording import Wording
 from tests.cooler_stories import DAY, HOUR, NOW, barn_set_to, broken_door, by_hand, logged, story, swinging
 from tests.farms import celsius, make_farm, make_lot
 

@@ -9,13 +9,13 @@ import zxingcpp
 
 from tagmaker.farm import CARD_NAMES
 from tagmaker.lot import Note, State, StorageCode, StorageDates, Surface, Verdict
-from tagmaker.paper.boxes import Box
-from tagmaker.paper.card_column import bunch_numbers
-from tagmaker.paper.card_stock import CARDS
-from tagmaker.paper.crates import containers, crate_cards, crate_sheets
-from tagmaker.paper.proof import prove
+from tagmaker.paper.crate.cards import containers, crate_cards, crate_sheets
+from tagmaker.paper.crate.column import bunch_numbers
+from tagmaker.paper.press.boxes import Box
+from tagmaker.paper.proof.proving import prove
+from tagmaker.paper.stock.card_stock import CARDS
 from tagmaker.storage.crops import crop_table
-from tagmaker.wording import Wording
+from tagmaker.telling.wording import Wording
 from tests.code_readers import blurred, read_alone
 from tests.paper_samples import (
     NOW,

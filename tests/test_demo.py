@@ -12,7 +12,7 @@ import pytest
 from click.testing import CliRunner
 
 from tagmaker.cli import main
-from tagmaker.intake.settings import settings_beside
+from tagmaker.intake.settings.farm import settings_beside
 from tagmaker.storage.crops import crop_table
 
 TODAY = "2027-04-21T09:00"

@@ -10,11 +10,11 @@ from pathlib import Path
 import pytest
 import zxingcpp
 
-from tagmaker.paper.checklist import cooler_checklists
-from tagmaker.paper.crates import crate_cards
-from tagmaker.paper.ink import Inked
-from tagmaker.paper.wraps import wrap_labels
-from tagmaker.season import Day, read_season, summaries
+from tagmaker.desk.season import Day, read_season, summaries
+from tagmaker.paper.checklist.pages import cooler_checklists
+from tagmaker.paper.crate.cards import crate_cards
+from tagmaker.paper.press.ink import Inked
+from tagmaker.paper.tag.wraps import wrap_labels
 from tagmaker.storage.room import room
 from tests.code_readers import blurred, read_alone
 from tests.sheet_checks import leaving_their_box, overlapping

@@ -11,7 +11,7 @@ import pytest
 
 from tagmaker.cli import main
 from tagmaker.intake.columns import COLUMNS
-from tagmaker.intake.settings import COOLER_KEYS, KEYS, USE_KEYS
+from tagmaker.intake.settings.farm import COOLER_KEYS, KEYS, USE_KEYS
 from tagmaker.storage.crops import Keeping
 
 COMMANDS = sorted(main.commands)

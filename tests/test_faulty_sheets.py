@@ -11,8 +11,8 @@ import openpyxl
 import pytest
 
 from tagmaker.errors import InputProblems
-from tagmaker.intake.settings import read_settings, settings_beside
-from tagmaker.intake.workbook import LotSheet, read_lots
+from tagmaker.intake.lots.sheet import LotSheet, read_lots
+from tagmaker.intake.settings.farm import read_settings, settings_beside
 from tagmaker.storage.crops import crop_table
 
 SHEETS = Path(__file__).parent / "sheets"

@@ -8,13 +8,13 @@ import pytest
 import zxingcpp
 
 from tagmaker.farm import Printer
-from tagmaker.paper.boxes import MM, Box, Drawing, Frame, Placed, Sheet
-from tagmaker.paper.feeding import feed
-from tagmaker.paper.ink import Inked, print_sheets
-from tagmaker.paper.label_stock import STOCKS
-from tagmaker.paper.proof import prove
-from tagmaker.paper.test_page import test_page as make_test_page
-from tagmaker.wording import Wording
+from tagmaker.paper.press.boxes import MM, Box, Drawing, Frame, Placed, Sheet
+from tagmaker.paper.press.ink import Inked, print_sheets
+from tagmaker.paper.proof.proving import prove
+from tagmaker.paper.stock.feeding import feed
+from tagmaker.paper.stock.label_stock import STOCKS
+from tagmaker.paper.stock.test_page import test_page as make_test_page
+from tagmaker.telling.wording import Wording
 from tests.paper_samples import sample_farm
 from tests.wrap_samples import labels, typical
 

@@ -4,9 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tagmaker.paper.boxes import Box, Drawing, Placed, Sheet, Text
-from tagmaker.paper.fitting import fit, text_height, wrap
-from tagmaker.paper.fonts import face
+from tagmaker.paper.press.boxes import Box, Drawing, Placed, Sheet, Text
+from tagmaker.paper.press.fitting import fit, text_height, wrap
+from tagmaker.paper.press.fonts import face
 from tests.sheet_checks import leaving_their_box
 
 BOX = Box(3, 5, 40, 10)  # [mm]

@@ -14,9 +14,9 @@ from hypothesis import strategies as st
 
 from tagmaker.errors import InputProblems
 from tagmaker.farm import FontFiles
-from tagmaker.intake.settings import read_settings
-from tagmaker.paper.characters import missing
-from tagmaker.paper.fonts import typeface
+from tagmaker.intake.settings.farm import read_settings
+from tagmaker.paper.press.characters import missing
+from tagmaker.paper.press.fonts import typeface
 from tests.own_fonts import blocks, make_font
 
 

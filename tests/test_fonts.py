@@ -19,11 +19,11 @@ from reportlab.pdfbase.pdfmetrics import stringWidth
 
 from tagmaker.errors import InputProblems
 from tagmaker.farm import FontFiles
-from tagmaker.paper.boxes import Box, Drawing, Placed, Sheet, Text
-from tagmaker.paper.characters import missing
-from tagmaker.paper.fitting import fit, text_height, wrap
-from tagmaker.paper.fonts import CAP_HEIGHT, face, typeface, typeface_in_use
-from tagmaker.paper.ink import print_sheets
+from tagmaker.paper.press.boxes import Box, Drawing, Placed, Sheet, Text
+from tagmaker.paper.press.characters import missing
+from tagmaker.paper.press.fitting import fit, text_height, wrap
+from tagmaker.paper.press.fonts import CAP_HEIGHT, face, typeface, typeface_in_use
+from tagmaker.paper.press.ink import print_sheets
 from tests.own_fonts import BLANK, advances, blocks, both, make_font
 
 LONG = "".join(chr(0x4E00 + n) for n in range(300))  # more than one subset of 256 holds

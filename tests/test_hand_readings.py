@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from tagmaker.errors import InputProblems
 from tagmaker.farm import Cooler, Farm
-from tagmaker.intake.hand_readings import read_hand_readings
+from tagmaker.intake.log.hand_readings import read_hand_readings
 from tagmaker.storage.readings import HandReading
 from tests.farms import make_farm
 

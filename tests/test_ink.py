@@ -11,11 +11,11 @@ from PIL import ImageChops, ImageFilter
 from pypdf import PdfReader
 
 from tagmaker.errors import InputProblems, OutputProblem
-from tagmaker.paper.boxes import MM, Box, Code, Drawing, Frame, Placed, Rule, Sheet, Trace
-from tagmaker.paper.fitting import fit
-from tagmaker.paper.ink import Inked, print_sheets
-from tagmaker.paper.proof import prove
-from tagmaker.paper.qr import sized_symbol, symbol
+from tagmaker.paper.press.boxes import MM, Box, Code, Drawing, Frame, Placed, Rule, Sheet, Trace
+from tagmaker.paper.press.fitting import fit
+from tagmaker.paper.press.ink import Inked, print_sheets
+from tagmaker.paper.press.qr import sized_symbol, symbol
+from tagmaker.paper.proof.proving import prove
 
 TEXT = "041 SELL 2027-03-06 TO WATER 2027-03-05 18:00"
 

@@ -15,17 +15,17 @@ from hypothesis import strategies as st
 from tagmaker.errors import InputProblems, Problem
 from tagmaker.farm import Farm
 from tagmaker.lot import OrderDates, State, StorageCode, StorageDates
-from tagmaker.paper.boxes import Box, Code, Drawing, Placed, Sheet, Text
-from tagmaker.paper.label_sheets import TagSpace
-from tagmaker.paper.label_stock import EDGE
-from tagmaker.paper.qr import LEAST_MODULE, lot_text
-from tagmaker.paper.tag_captions import CAPTION
-from tagmaker.paper.tag_frame import SHORT_LINK
-from tagmaker.paper.tag_rows import LEAST_DATE
-from tagmaker.paper.tag_words import Row, TagWords, tag_words, wet_words
-from tagmaker.paper.wraps import bunches_of, lot_labels
-from tagmaker.storage.lot_week import is_wet
-from tagmaker.wording import Wording
+from tagmaker.paper.press.boxes import Box, Code, Drawing, Placed, Sheet, Text
+from tagmaker.paper.press.qr import LEAST_MODULE, lot_text
+from tagmaker.paper.stock.label_sheets import TagSpace
+from tagmaker.paper.stock.label_stock import EDGE
+from tagmaker.paper.tag.captions import CAPTION
+from tagmaker.paper.tag.frame import SHORT_LINK
+from tagmaker.paper.tag.rows import LEAST_DATE
+from tagmaker.paper.tag.words import Row, TagWords, tag_words, wet_words
+from tagmaker.paper.tag.wraps import bunches_of, lot_labels
+from tagmaker.telling.lot_week import is_wet
+from tagmaker.telling.wording import Wording
 from tests.paper_samples import NOW, sample_farm
 from tests.sheet_checks import leaving_their_box, overlapping
 from tests.wrap_samples import CROPS, typical, worst

@@ -8,8 +8,8 @@ import pytest
 
 from tagmaker.errors import InputProblems
 from tagmaker.farm import Printer, StockFigures
-from tagmaker.paper.boxes import Box, Rule
-from tagmaker.paper.label_stock import EDGE, STOCKS, LabelStock, cut_marks, label_stock
+from tagmaker.paper.press.boxes import Box, Rule
+from tagmaker.paper.stock.label_stock import EDGE, STOCKS, LabelStock, cut_marks, label_stock
 from tests.paper_samples import sample_farm
 
 ALL = pytest.mark.parametrize("stock", STOCKS.values(), ids=STOCKS.keys())

@@ -16,11 +16,11 @@ from pathlib import Path
 import pypdfium2 as pdfium  # type: ignore[import-untyped]  # it comes without types
 import pytest
 
+from tagmaker.desk.season import Day, read_season, summaries
 from tagmaker.lot import StorageDates
-from tagmaker.paper.boxes import MM, Box, Text
-from tagmaker.paper.checklist import cooler_checklists
-from tagmaker.paper.ink import Inked
-from tagmaker.season import Day, read_season, summaries
+from tagmaker.paper.checklist.pages import cooler_checklists
+from tagmaker.paper.press.boxes import MM, Box, Text
+from tagmaker.paper.press.ink import Inked
 from tagmaker.storage.room import room
 from tests.wrap_samples import EVERY_LABEL, labels
 

@@ -11,11 +11,11 @@ import pytest
 from click.testing import CliRunner, Result
 
 from tagmaker.cli import main
+from tagmaker.desk.jobs import Wanted
+from tagmaker.desk.printing import hand_out
+from tagmaker.desk.season import Day, read_season
+from tagmaker.desk.serving import Folder
 from tagmaker.errors import InputProblems
-from tagmaker.jobs import Wanted
-from tagmaker.printing import hand_out
-from tagmaker.season import Day, read_season
-from tagmaker.serving import Folder
 from tests.own_fonts import blocks, make_font
 
 Rows = list[list[str | int]]

@@ -8,7 +8,7 @@ from dateutil.relativedelta import SU, relativedelta
 from dateutil.rrule import FR, MO, SA, TH, TU, WE, WEEKLY, rrule, weekday
 from dateutil.rrule import SU as SUNDAYS
 
-from tagmaker.wording import Wording
+from tagmaker.telling.wording import Wording
 
 WORDING = Wording("F")
 FIRST, LAST = datetime(2027, 1, 1), datetime(2028, 12, 31)  # a common year and a leap year

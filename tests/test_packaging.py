@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from tagmaker.wording import packaged_templates
+from tagmaker.telling.wording import packaged_templates
 
 SHEET = "lot,crop,variety,form,cut,stage,stems\n041,tulip,Mended Sail,single,2027-03-01T09:00,tight,40\n"
 

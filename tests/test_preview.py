@@ -10,10 +10,10 @@ from PIL.PngImagePlugin import PngInfo
 
 from tagmaker.cli import main
 from tagmaker.errors import OutputProblem
-from tagmaker.paper.boxes import Box, Drawing, Frame, Placed, Sheet
-from tagmaker.paper.filing import file_papers
-from tagmaker.paper.ink import Inked, print_sheets
-from tagmaker.paper.preview import preview_names, preview_pages
+from tagmaker.paper.deliver.filing import file_papers
+from tagmaker.paper.deliver.preview import preview_names, preview_pages
+from tagmaker.paper.press.boxes import Box, Drawing, Frame, Placed, Sheet
+from tagmaker.paper.press.ink import Inked, print_sheets
 
 
 def paper(pages: int, width: float = 215.9, height: float = 279.4, name: str = "tags.pdf") -> Inked:
@@ -120,7 +120,7 @@ def test_a_full_disk_leaves_old_papers_and_pictures(tmp_path: Path, monkeypatch:
             if left[0] < 0:
                 raise OSError(28, "No space left on device")
 
-        monkeypatch.setattr("tagmaker.paper.filing.os.fsync", flush)
+        monkeypatch.setattr("tagmaker.paper.deliver.filing.os.fsync", flush)
         with pytest.raises(OutputProblem, match="No space left on device"):
             file_papers(tmp_path, [paper(2, 210, 297)], preview=True)
         assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == before

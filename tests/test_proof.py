@@ -6,11 +6,11 @@ from pathlib import Path
 import pytest
 
 from tagmaker.errors import OutputProblem
-from tagmaker.paper.boxes import Box, Code, Drawing, Frame, Placed, Sheet
-from tagmaker.paper.filing import place_files
-from tagmaker.paper.ink import Inked, print_sheets
-from tagmaker.paper.proof import prove
-from tagmaker.paper.qr import sized_symbol
+from tagmaker.paper.deliver.filing import place_files
+from tagmaker.paper.press.boxes import Box, Code, Drawing, Frame, Placed, Sheet
+from tagmaker.paper.press.ink import Inked, print_sheets
+from tagmaker.paper.press.qr import sized_symbol
+from tagmaker.paper.proof.proving import prove
 
 
 def tag(lot: str, *extra: Frame) -> Drawing:
@@ -149,7 +149,7 @@ def test_a_full_disk_leaves_the_old_file(tmp_path: Path, monkeypatch: pytest.Mon
         raise OSError(28, "No space left on device")
 
     (tmp_path / "tags.pdf").write_bytes(b"old")
-    monkeypatch.setattr("tagmaker.paper.filing.os.fsync", full)
+    monkeypatch.setattr("tagmaker.paper.deliver.filing.os.fsync", full)
     with pytest.raises(OutputProblem, match="No space left on device"):
         place_files(tmp_path, [printed(sheet(tag("041")))])
     assert [(path.name, path.read_bytes()) for path in tmp_path.iterdir()] == [("tags.pdf", b"old")]

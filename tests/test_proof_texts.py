@@ -12,14 +12,14 @@ from click.testing import CliRunner
 from tagmaker.cli import main
 from tagmaker.errors import OutputProblem
 from tagmaker.farm import Printer
-from tagmaker.paper.boxes import MM, Box, Drawing, Element, Line, Placed, Rule, Sheet, Text
-from tagmaker.paper.feeding import feed
-from tagmaker.paper.fitting import fit
-from tagmaker.paper.ink import Inked, print_sheets
-from tagmaker.paper.label_sheets import label_sheets
-from tagmaker.paper.proof import prove
-from tagmaker.paper.proof_report import Edges, edges_of, report_lines
-from tagmaker.paper.proof_texts import OVERHANG, SLACK, TextProof
+from tagmaker.paper.press.boxes import MM, Box, Drawing, Element, Line, Placed, Rule, Sheet, Text
+from tagmaker.paper.press.fitting import fit
+from tagmaker.paper.press.ink import Inked, print_sheets
+from tagmaker.paper.proof.proving import prove
+from tagmaker.paper.proof.report import Edges, edges_of, report_lines
+from tagmaker.paper.proof.texts import OVERHANG, SLACK, TextProof
+from tagmaker.paper.stock.feeding import feed
+from tagmaker.paper.stock.label_sheets import label_sheets
 from tests.paper_samples import sample_dates, sample_lot
 from tests.wrap_samples import labels
 
@@ -198,7 +198,7 @@ def test_a_layout_that_drops_a_label_is_caught(
     def without_the_last(labels: Sequence[Drawing], *rest: Any) -> Iterator[Sheet]:
         return label_sheets(labels[:-1], *rest)
 
-    monkeypatch.setattr("tagmaker.paper.label_sheets.label_sheets", without_the_last)
+    monkeypatch.setattr("tagmaker.paper.stock.label_sheets.label_sheets", without_the_last)
     result = _run("wraps", demo / "lots.xlsx", "-o", tmp_path / "tags", "--no-record")
     assert result[0] == 3
     assert "labels, one a bunch" in result[2]

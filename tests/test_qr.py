@@ -7,7 +7,7 @@ import pytest
 import qrcode
 
 from tagmaker.errors import InputProblems
-from tagmaker.paper.qr import (
+from tagmaker.paper.press.qr import (
     LEAST_MODULE,
     QUIET_MODULES,
     dates_text,

@@ -19,7 +19,7 @@ import pytest
 from click.testing import CliRunner
 
 from tagmaker.cli import main
-from tagmaker.season import Day, Season, read_season
+from tagmaker.desk.season import Day, Season, read_season
 from tagmaker.storage.air import plain_spells
 from tagmaker.storage.climate import days_of
 from tests.farms import celsius

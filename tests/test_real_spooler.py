@@ -11,10 +11,10 @@ from click.testing import CliRunner
 
 from tagmaker.cli import main
 from tagmaker.errors import OutputProblem
-from tagmaker.paper.boxes import MM, Box, Code, Drawing, Frame, Placed, Sheet
-from tagmaker.paper.ink import print_sheets
-from tagmaker.paper.qr import sized_symbol
-from tagmaker.paper.spooler import Paper, send
+from tagmaker.paper.deliver.spooler import Paper, send
+from tagmaker.paper.press.boxes import MM, Box, Code, Drawing, Frame, Placed, Sheet
+from tagmaker.paper.press.ink import print_sheets
+from tagmaker.paper.press.qr import sized_symbol
 from tests.private_spooler import PRINTER, Spooler, private_spooler
 
 DPI = 300

@@ -10,7 +10,7 @@ import pytest
 
 from tagmaker.farm import Farm
 from tagmaker.lot import Stage, StorageCode, Surface
-from tagmaker.wording import Wording
+from tagmaker.telling.wording import Wording
 from tests.farms import NOW, USES, dated, make_farm, order, trusted_at
 
 WORDING = Wording("F")

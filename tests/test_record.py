@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tagmaker.lot import State, StorageCode, StorageDates, Surface
-from tagmaker.record import Printed, by_lot, missing, printed_now, stale, tags_printed
+from tagmaker.record.tags import Printed, by_lot, missing, printed_now, stale, tags_printed
 from tests.paper_samples import NOW, in_water, sample_dates, sample_lot, sample_order
 
 DAY = timedelta(days=1)

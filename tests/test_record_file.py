@@ -15,8 +15,8 @@ from pathlib import Path
 
 import pytest
 
-from tagmaker import record_file
-from tagmaker.record import Printed, PrintRecord, open_record, printed_now, record_path
+from tagmaker.record import file as record_file
+from tagmaker.record.tags import Printed, PrintRecord, open_record, printed_now, record_path
 from tests.paper_samples import NOW, in_water, sample_dates, sample_lot, sample_order
 
 DAY = timedelta(days=1)

@@ -17,9 +17,9 @@ from pathlib import Path
 
 import pytest
 
-from tagmaker import record_file
 from tagmaker.lot import StorageCode
-from tagmaker.record import Printed, open_record, record_path
+from tagmaker.record import file as record_file
+from tagmaker.record.tags import Printed, open_record, record_path
 
 KILLS = 40
 KILLS_PER_RECORD = 20  # then a new folder, so that kills hit the making of the file as well
@@ -34,7 +34,7 @@ import os, sys
 from datetime import datetime
 from pathlib import Path
 from tagmaker.lot import StorageCode
-from tagmaker.record import Printed, open_record
+from tagmaker.record.tags import Printed, open_record
 
 path, name, count, lines = sys.argv[1], sys.argv[2], int(sys.argv[3]), int(sys.argv[4])
 now = datetime(2027, 2, 20, 9)

@@ -19,9 +19,9 @@ import pypdfium2 as pdfium  # type: ignore[import-untyped]  # it comes without t
 import pytest
 from PIL import Image
 
-from tagmaker.jobs import Wanted
-from tagmaker.printing import print_papers
-from tagmaker.season import Day, read_season
+from tagmaker.desk.jobs import Wanted
+from tagmaker.desk.printing import print_papers
+from tagmaker.desk.season import Day, read_season
 
 NOW = datetime(2027, 4, 21, 9)
 DPI = 300

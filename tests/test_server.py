@@ -8,11 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from tagmaker import serving
-from tagmaker.jobs import Wanted
-from tagmaker.printing import print_papers
+from tagmaker.desk import serving
+from tagmaker.desk.jobs import Wanted
+from tagmaker.desk.printing import print_papers
+from tagmaker.desk.season import Day, read_season
 from tagmaker.scan.live import OLD_S, PATIENCE_S, WATCH_EVERY_S, Shown
-from tagmaker.season import Day, read_season
 from tests.served import NOW, Served, print_wraps, row, write_season
 
 

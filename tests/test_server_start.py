@@ -18,13 +18,13 @@ import pytest
 import zxingcpp
 from click.testing import CliRunner
 
-from tagmaker import serving
 from tagmaker.cli import main
+from tagmaker.desk import serving
+from tagmaker.desk.serving import serve
 from tagmaker.errors import OutputProblem, UsageProblem
-from tagmaker.record import open_record
+from tagmaker.record.tags import open_record
 from tagmaker.scan.address import checked_lan, leads_here, own_hosts, terminal_code
 from tagmaker.scan.listener import Listener
-from tagmaker.serving import serve
 from tests.served import NOW, PASSCODE, SETTINGS, folder_of, get, opened, row, write_season
 
 

@@ -9,8 +9,8 @@ import pytest
 
 from tagmaker.errors import InputProblems
 from tagmaker.farm import EVERY_DAY, Cooler, Farm, Use, Workday
-from tagmaker.intake.settings import read_settings, settings_beside
-from tagmaker.intake.temperature import read_temperature
+from tagmaker.intake.cells.temperature import read_temperature
+from tagmaker.intake.settings.farm import read_settings, settings_beside
 
 
 def farm_of(folder: Path, text: str) -> Farm:

@@ -8,8 +8,8 @@ import pytest
 
 from tagmaker.errors import InputProblems
 from tagmaker.farm import Farm, Printer, StockFigures
-from tagmaker.intake.settings import read_settings
-from tagmaker.intake.settings_print import PRINTER_KEYS, STOCK_KEYS
+from tagmaker.intake.settings.farm import read_settings
+from tagmaker.intake.settings.print import PRINTER_KEYS, STOCK_KEYS
 
 SHEET = """
 [label_stocks."jar lids"]

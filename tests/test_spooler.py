@@ -9,7 +9,7 @@ from click.testing import CliRunner, Result
 
 from tagmaker.cli import main
 from tagmaker.errors import OutputProblem
-from tagmaker.paper.spooler import Paper, media, printer_fault, send
+from tagmaker.paper.deliver.spooler import Paper, media, printer_fault, send
 
 pytestmark = pytest.mark.skipif(
     os.name != "posix", reason="stands shell scripts in for the spooler's commands"
@@ -273,7 +273,7 @@ def test_nothing_is_sent_that_is_not_proven(
         raise OutputProblem("it does not read back")
 
     command(told, "lp", TAKES)
-    monkeypatch.setattr("tagmaker.paper.filing.prove", fails)
+    monkeypatch.setattr("tagmaker.paper.deliver.filing.prove", fails)
     result = run("checklist", demo, tmp_path / "out", "--send", "TAGS")
     assert (result.exit_code, (tmp_path / "out").exists(), told.exists()) == (3, False, False)
 

@@ -10,13 +10,13 @@ import openpyxl
 import pytest
 
 from tagmaker.errors import OutputProblem
-from tagmaker.intake.cell_words import BULBS, STAGES, STORAGES, SURFACES
+from tagmaker.intake.cells.plain_text import squash
+from tagmaker.intake.cells.words import BULBS, STAGES, STORAGES, SURFACES
 from tagmaker.intake.columns import COLUMNS
-from tagmaker.intake.plain_text import squash
-from tagmaker.intake.settings import COOLER_KEYS, KEYS, USE_KEYS, read_settings, settings_beside
-from tagmaker.intake.starter import start
-from tagmaker.intake.starter_text import CHOICES, NOTES
-from tagmaker.intake.workbook import read_lots
+from tagmaker.intake.lots.sheet import read_lots
+from tagmaker.intake.settings.farm import COOLER_KEYS, KEYS, USE_KEYS, read_settings, settings_beside
+from tagmaker.intake.starter.folder import start
+from tagmaker.intake.starter.text import CHOICES, NOTES
 from tagmaker.lot import StorageCode
 from tagmaker.storage.crops import crop_table
 from tests.small_sheets import NOW

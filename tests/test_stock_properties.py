@@ -13,14 +13,14 @@ from hypothesis import strategies as st
 from tagmaker.cli import main
 from tagmaker.errors import InputProblems
 from tagmaker.farm import Farm, Printer, StockFigures
-from tagmaker.paper.boxes import Box, Rule, Text
-from tagmaker.paper.feeding import feed
-from tagmaker.paper.label_stock import EDGE, LabelStock, label_stock
-from tagmaker.paper.on_paper import check_on_paper
-from tagmaker.paper.proof import prove
-from tagmaker.paper.stock_list import stock_list
-from tagmaker.paper.test_page import test_page as make_test_page
-from tagmaker.wording import Wording
+from tagmaker.paper.press.boxes import Box, Rule, Text
+from tagmaker.paper.press.on_paper import check_on_paper
+from tagmaker.paper.proof.proving import prove
+from tagmaker.paper.stock.feeding import feed
+from tagmaker.paper.stock.label_stock import EDGE, LabelStock, label_stock
+from tagmaker.paper.stock.listing import stock_list
+from tagmaker.paper.stock.test_page import test_page as make_test_page
+from tagmaker.telling.wording import Wording
 from tests.paper_samples import sample_farm
 from tests.wrap_samples import labels, typical
 

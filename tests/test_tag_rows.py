@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from tagmaker.paper.boxes import Box, Rule, Text
-from tagmaker.paper.tag_rows import LEAST_DATE, draw_rows, plan_rows
-from tagmaker.paper.tag_words import Row
+from tagmaker.paper.press.boxes import Box, Rule, Text
+from tagmaker.paper.tag.rows import LEAST_DATE, draw_rows, plan_rows
+from tagmaker.paper.tag.words import Row
 
 ROWS = (Row("FRI 23 APR", "5:30 PM", "INTO WATER BY"), Row("SAT 24 APR", "6:30 AM", "SELL BY"))
 SIZES = [(width, height) for width in (38, 44, 57) for height in (11, 13, 17, 22, 30, 45)]

@@ -7,13 +7,13 @@ import re
 import pytest
 
 from tagmaker.farm import Printer
-from tagmaker.paper.boxes import Frame, Rule
-from tagmaker.paper.label_stock import STOCKS
-from tagmaker.paper.proof import prove
-from tagmaker.paper.stock_list import drawing, stock_list
-from tagmaker.paper.test_page import line_length, steps
-from tagmaker.paper.test_page import test_page as make_test_page
-from tagmaker.wording import Wording
+from tagmaker.paper.press.boxes import Frame, Rule
+from tagmaker.paper.proof.proving import prove
+from tagmaker.paper.stock.label_stock import STOCKS
+from tagmaker.paper.stock.listing import drawing, stock_list
+from tagmaker.paper.stock.test_page import line_length, steps
+from tagmaker.paper.stock.test_page import test_page as make_test_page
+from tagmaker.telling.wording import Wording
 from tests.paper_samples import sample_farm
 from tests.sheet_checks import leaving_their_box, read_back, texts
 

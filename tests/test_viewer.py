@@ -8,7 +8,7 @@ import pytest
 from click.testing import CliRunner
 
 from tagmaker.cli import main
-from tagmaker.paper.viewer import open_in_viewer
+from tagmaker.paper.deliver.viewer import open_in_viewer
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="stands a shell script in for the system's opener")
 

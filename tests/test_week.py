@@ -20,9 +20,9 @@ from tagmaker.lot import (
     Verdict,
 )
 from tagmaker.storage.crops import crop_table
-from tagmaker.storage.day_strip import Draw, SellingDay, Share
-from tagmaker.storage.lot_week import Job, Task, departures, lot_jobs, spare_stems
-from tagmaker.storage.week import CoolerWeek, Limits, limits, week_plans
+from tagmaker.telling.day_strip import Draw, SellingDay, Share
+from tagmaker.telling.lot_week import Job, Task, departures, lot_jobs, spare_stems
+from tagmaker.telling.week import CoolerWeek, Limits, limits, week_plans
 
 NOW = datetime(2027, 3, 22, 10)  # a Monday
 CROPS = crop_table()

@@ -10,7 +10,7 @@ import pytest
 
 from tagmaker.errors import InputProblems
 from tagmaker.lot import Note
-from tagmaker.wording import Wording, packaged_templates
+from tagmaker.telling.wording import Wording, packaged_templates
 
 FRIDAY = datetime(2027, 3, 5, 18)
 

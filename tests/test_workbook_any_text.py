@@ -12,13 +12,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tagmaker.errors import InputProblems
-from tagmaker.intake import workbook
 from tagmaker.intake.columns import COLUMNS
-from tagmaker.intake.grid import CellValue, Grid
-from tagmaker.intake.settings import KEYS, read_settings
-from tagmaker.intake.text_file import read_text
-from tagmaker.intake.unread_cells import UNCALCULATED
-from tagmaker.intake.workbook import read_lots
+from tagmaker.intake.files.grid import CellValue, Grid
+from tagmaker.intake.files.text_file import read_text
+from tagmaker.intake.files.unread_cells import UNCALCULATED
+from tagmaker.intake.lots import sheet as workbook
+from tagmaker.intake.lots.sheet import read_lots
+from tagmaker.intake.settings.farm import KEYS, read_settings
 from tagmaker.storage.crops import crop_table
 from tests.small_sheets import NOW, SETTINGS
 

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from tagmaker.intake.dates import DateColumn, SheetDate
-from tagmaker.intake.grid import CellValue
-from tagmaker.intake.unfit import UnfitCellError
+from tagmaker.intake.cells.dates import DateColumn, SheetDate
+from tagmaker.intake.cells.unfit import UnfitCellError
+from tagmaker.intake.files.grid import CellValue
 from tagmaker.lot import Move, Order, Surface
 from tests.small_sheets import NOW, SETTINGS, read_lot, read_problems, read_rows
 

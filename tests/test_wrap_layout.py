@@ -9,12 +9,12 @@ import zxingcpp
 
 from tagmaker.errors import InputProblems
 from tagmaker.lot import State, StorageDates
-from tagmaker.paper.boxes import Box, Code, Drawing, Text
-from tagmaker.paper.label_sheets import TagSpace
-from tagmaker.paper.label_stock import EDGE, STOCKS
-from tagmaker.paper.proof import prove
-from tagmaker.paper.wraps import lot_labels
-from tagmaker.wording import Wording
+from tagmaker.paper.press.boxes import Box, Code, Drawing, Text
+from tagmaker.paper.proof.proving import prove
+from tagmaker.paper.stock.label_sheets import TagSpace
+from tagmaker.paper.stock.label_stock import EDGE, STOCKS
+from tagmaker.paper.tag.wraps import lot_labels
+from tagmaker.telling.wording import Wording
 from tests.code_readers import blurred, read_alone
 from tests.paper_samples import (
     NOW,

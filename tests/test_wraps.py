@@ -8,8 +8,8 @@ import pytest
 from tagmaker.errors import InputProblems
 from tagmaker.farm import Printer
 from tagmaker.lot import State, StorageCode, Surface, Verdict
-from tagmaker.paper.label_stock import STOCKS, LabelStock
-from tagmaker.paper.wraps import bunches_of
+from tagmaker.paper.stock.label_stock import STOCKS, LabelStock
+from tagmaker.paper.tag.wraps import bunches_of
 from tests.paper_samples import (
     in_water,
     sample_dates,

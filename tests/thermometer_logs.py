@@ -9,7 +9,7 @@ from typing import Any
 
 from tagmaker.errors import InputProblems
 from tagmaker.farm import Cooler, Farm
-from tagmaker.intake.cooler_log import read_logs
+from tagmaker.intake.log.cooler_log import read_logs
 from tagmaker.storage.readings import Readings
 from tests.farms import make_farm
 

@@ -8,12 +8,12 @@ import pytest
 
 from tagmaker.farm import Farm
 from tagmaker.lot import Note, State, StorageCode, StorageDates, Surface
-from tagmaker.paper.boxes import Drawing, Placed, Sheet, Text
-from tagmaker.paper.ink import Inked
-from tagmaker.paper.label_stock import STOCKS
-from tagmaker.paper.wraps import wrap_labels
+from tagmaker.paper.press.boxes import Drawing, Placed, Sheet, Text
+from tagmaker.paper.press.ink import Inked
+from tagmaker.paper.stock.label_stock import STOCKS
+from tagmaker.paper.tag.wraps import wrap_labels
 from tagmaker.storage.crops import crop_table
-from tagmaker.wording import Wording
+from tagmaker.telling.wording import Wording
 from tests.paper_samples import (
     NOW,
     in_water,

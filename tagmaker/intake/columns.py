@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from tagmaker.intake.plain_text import squash
+from tagmaker.intake.cells.plain_text import squash
 
 # Column -> other names for it in the trade (common practice, no source).
 SYNONYMS: Mapping[str, str] = {

@@ -10,8 +10,8 @@ from datetime import datetime
 from tagmaker.lot import Lot, OrderDates, State, StorageCode, StorageDates
 from tagmaker.scan.source import PageSource, PrintedTag
 from tagmaker.storage.crops import Keeping
-from tagmaker.storage.lot_week import is_wet
 from tagmaker.storage.whereabouts import OUT, cooler_at, place_at
+from tagmaker.telling.lot_week import is_wet
 
 CARD = "crate-card.j2"  # cautions, handling and names are said in the same words as on the crate
 

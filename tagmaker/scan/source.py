@@ -13,9 +13,9 @@ from tagmaker.farm import Farm
 from tagmaker.lot import Note, Plan, StorageCode, StorageDates
 from tagmaker.storage.cooler_summary import CoolerSummary
 from tagmaker.storage.crops import CropTable
-from tagmaker.storage.page_names import cooler_page_names, lot_page_name
 from tagmaker.storage.room import RoomDay
-from tagmaker.wording import Wording
+from tagmaker.telling.page_names import cooler_page_names, lot_page_name
+from tagmaker.telling.wording import Wording
 
 NEAREST = 5  # codes that are offered for one that is unknown (chosen)
 LIKENESS = 0.4  # least share of letters that such a code has in common with it (chosen)

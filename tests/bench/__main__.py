@@ -11,17 +11,17 @@ from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 
 from tagmaker.farm import Printer
-from tagmaker.paper.boxes import Sheet
-from tagmaker.paper.fonts import face
-from tagmaker.paper.ink import print_sheets
-from tagmaker.paper.label_sheets import label_sheets, tag_space
-from tagmaker.paper.proof import prove
-from tagmaker.paper.qr import symbol
-from tagmaker.paper.tag_layout import draw_tag
-from tagmaker.paper.tag_words import TagWords
-from tagmaker.paper.wraps import wrap_labels
+from tagmaker.paper.press.boxes import Sheet
+from tagmaker.paper.press.fonts import face
+from tagmaker.paper.press.ink import print_sheets
+from tagmaker.paper.press.qr import symbol
+from tagmaker.paper.proof.proving import prove
+from tagmaker.paper.stock.label_sheets import label_sheets, tag_space
+from tagmaker.paper.tag.layout import draw_tag
+from tagmaker.paper.tag.words import TagWords
+from tagmaker.paper.tag.wraps import wrap_labels
 from tagmaker.storage.crops import crop_table
-from tagmaker.wording import Wording
+from tagmaker.telling.wording import Wording
 from tests.bench import content, floor, naive
 from tests.paper_samples import NOW, sample_farm
 

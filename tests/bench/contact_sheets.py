@@ -17,13 +17,13 @@ from PIL import Image, ImageDraw
 from tagmaker.errors import InputProblems
 from tagmaker.farm import Printer
 from tagmaker.lot import StorageDates
-from tagmaker.paper.boxes import Placed, Sheet
-from tagmaker.paper.ink import print_sheets
-from tagmaker.paper.label_sheets import tag_space
-from tagmaker.paper.label_stock import STOCKS
-from tagmaker.paper.wraps import lot_labels
+from tagmaker.paper.press.boxes import Placed, Sheet
+from tagmaker.paper.press.ink import print_sheets
+from tagmaker.paper.stock.label_sheets import tag_space
+from tagmaker.paper.stock.label_stock import STOCKS
+from tagmaker.paper.tag.wraps import lot_labels
 from tagmaker.storage.crops import crop_table
-from tagmaker.wording import Wording
+from tagmaker.telling.wording import Wording
 from tests.paper_samples import NOW, sample_farm
 from tests.wrap_samples import typical, worst
 

@@ -4,9 +4,9 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 from tagmaker.lot import StorageDates
-from tagmaker.paper.label_stock import STOCKS
-from tagmaker.paper.qr import dates_text
-from tagmaker.paper.tag_words import Row, TagWords
+from tagmaker.paper.press.qr import dates_text
+from tagmaker.paper.stock.label_stock import STOCKS
+from tagmaker.paper.tag.words import Row, TagWords
 from tests.paper_samples import sample_dates, sample_lot
 
 STOCK = STOCKS["letter-3x10"]

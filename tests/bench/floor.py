@@ -3,11 +3,11 @@
 import zlib
 from collections.abc import Sequence
 
-from tagmaker.paper.boxes import MM
-from tagmaker.paper.fonts import face
-from tagmaker.paper.ink import ESCAPES
-from tagmaker.paper.qr import Symbol, outline
-from tagmaker.paper.tag_words import TagWords
+from tagmaker.paper.press.boxes import MM
+from tagmaker.paper.press.fonts import face
+from tagmaker.paper.press.ink import ESCAPES
+from tagmaker.paper.press.qr import Symbol, outline
+from tagmaker.paper.tag.words import TagWords
 from tests.bench.content import STOCK, TAGS_PER_LOT, lines
 
 # weight, size [pt], x and y [pt from the label's bottom left] of each line, measured off a finished label

@@ -15,7 +15,7 @@ from math import sin, tau
 from pathlib import Path
 
 from tagmaker.farm import Cooler, Farm, Use
-from tagmaker.intake.cooler_log import read_logs
+from tagmaker.intake.log.cooler_log import read_logs
 
 ROWS = 525_600  # minutes of a year
 START = datetime(2026, 5, 1)

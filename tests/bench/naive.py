@@ -6,9 +6,9 @@ from io import BytesIO
 import qrcode
 from reportlab.pdfgen.canvas import Canvas
 
-from tagmaker.paper.boxes import MM
-from tagmaker.paper.fonts import face
-from tagmaker.paper.tag_words import TagWords
+from tagmaker.paper.press.boxes import MM
+from tagmaker.paper.press.fonts import face
+from tagmaker.paper.tag.words import TagWords
 from tests.bench.content import STOCK, TAGS_PER_LOT, lines
 from tests.bench.floor import PLACES
 

@@ -22,13 +22,13 @@ import zxingcpp
 from tagmaker.errors import InputProblems
 from tagmaker.farm import Printer
 from tagmaker.lot import StorageDates
-from tagmaker.paper.boxes import Box, Code, Placed, Sheet
-from tagmaker.paper.ink import print_sheets
-from tagmaker.paper.label_sheets import tag_space
-from tagmaker.paper.label_stock import STOCKS
-from tagmaker.paper.wraps import lot_labels
+from tagmaker.paper.press.boxes import Box, Code, Placed, Sheet
+from tagmaker.paper.press.ink import print_sheets
+from tagmaker.paper.stock.label_sheets import tag_space
+from tagmaker.paper.stock.label_stock import STOCKS
+from tagmaker.paper.tag.wraps import lot_labels
 from tagmaker.storage.crops import crop_table
-from tagmaker.wording import Wording
+from tagmaker.telling.wording import Wording
 from tests.code_readers import look_at
 from tests.paper_samples import NOW, sample_farm
 from tests.wrap_samples import lots_for

@@ -23,8 +23,8 @@ from urllib.parse import urlencode
 
 from flask import Flask
 
+from tagmaker.desk.serving import serve
 from tagmaker.scan.listener import AccessLog, Bounds, Listener
-from tagmaker.serving import serve
 from tests.served import NOW, folder_of, row, write_season
 
 LOTS = 400

@@ -14,8 +14,8 @@ import zxingcpp
 from PIL import Image
 from playwright.sync_api import Browser, Page, ViewportSize
 
-from tagmaker.record import open_record
-from tagmaker.season import Day, read_season
+from tagmaker.desk.season import Day, read_season
+from tagmaker.record.tags import open_record
 from tests.browser.checks import axe_faults, least_contrast, sideways, small_targets
 from tests.served import NOW, PASSCODE, SETTINGS, opened, row, write_season
 

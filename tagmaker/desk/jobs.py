@@ -1,0 +1,182 @@
+"""Which lots a printing command prints, and how many labels of each where not all of them."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from tagmaker.desk.season import Season
+from tagmaker.errors import InputProblems, Problem, UsageProblem
+from tagmaker.lot import State, StorageDates
+from tagmaker.paper.names import name_problems
+from tagmaker.record import tags as records
+from tagmaker.telling.lot_week import is_wet
+
+ON_LABELS = frozenset({"wraps", "buyers"})  # kinds that are printed on label stock
+Tell = Callable[[str], None]  # says a line to whoever runs the command
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """What a printing command asks for."""
+
+    kinds: Sequence[str]  # "wraps", "buyers", "crates", "checklist", in the order of printing
+    only: Sequence[str] = ()  # lot codes; none: all
+    out: Path | None = None  # None: papers/ beside the sheet
+    skip_bad: bool = False
+    blank: bool = False  # the checklist as a standing grid
+    new: bool = False  # wrap labels that were never printed
+    reprint: bool = False  # wrap labels that are no longer true
+    remember: bool = True
+    count: int | None = None  # wrap labels of each lot; None: one a bunch
+    first: int | None = 1  # label of the first sheet to begin with; None: the next free one, as remembered
+    label_stock: str | None = None  # None: the farm's
+    printer: str | None = None  # of the settings; None: the farm's
+    card: str | None = None  # kind of crate card; None: the farm's
+    weeks: int = 1  # of the checklist
+    limit: int | None = None  # wrap labels at most; None: any number
+    preview: bool = False  # a picture of every page beside its paper
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """The lots that a printing command prints, and how many labels of each where not all."""
+
+    lots: Sequence[StorageDates]
+    labels: Mapping[str, int] = field(default_factory=dict)  # lot code -> labels; absent: all
+    left_out: Sequence[str] = ()  # lot codes with problems
+
+
+def asked_for(only: Sequence[str], season: Season) -> set[str]:
+    """The lot codes asked for; all where none was named.
+
+    Raises:
+        UsageProblem: a code that is not in the sheet; names the nearest.
+    """
+    known = {lot.lot_code for lot in season.lots} | {p.lot for p in season.problems if p.lot}
+    if not only:
+        return known
+    wanted = {code.strip().upper() for code in only}
+    unknown = sorted(wanted - known)
+    if unknown:
+        near = difflib.get_close_matches(unknown[0], sorted(known), n=3, cutoff=0.4)
+        hint = f" Nearest: {', '.join(near)}." if near else ""
+        got = ", ".join(unknown)
+        raise UsageProblem(f"--lot must name a lot of {season.sheet.name} (got {got}).{hint}")
+    return wanted
+
+
+def problems_of(asked: set[str], season: Season) -> list[Problem]:
+    """The problems of the lots asked for, and of the sheet as a whole."""
+    return [problem for problem in season.problems if not problem.lot or problem.lot in asked]
+
+
+def narrow_job(season: Season, wanted: Wanted, tell: Tell) -> tuple[Job, records.PrintRecord]:
+    """The lots to print, and the record that tells which of their labels were."""
+    job = _job(season, wanted, tell)
+    record, message = records.open_record(season.sheet, season.now, create=False)
+    if message and wanted.remember:
+        tell(message)
+    lines = records.by_lot(record.lines("wraps"))
+    if wanted.new or wanted.reprint:
+        job = _narrowed(job, lines, wanted)
+    elif wanted.count is not None:
+        job = _counted(job, lines, wanted.count)
+    return job, record
+
+
+def _job(season: Season, wanted: Wanted, tell: Tell) -> Job:
+    """The sound lots among those asked for; refuses, or skips and says so, where some are not."""
+    asked = asked_for(wanted.only, season)
+    shown = [lot for lot in season.dated if lot.lot.lot_code in asked]
+    problems = problems_of(asked, season)
+    if (ON_LABELS | {"crates"}) & set(wanted.kinds):
+        problems += _without_stems(shown)
+    printed = [lot.lot for lot in shown if lot.left is None or lot.left > 0]
+    problems += name_problems(wanted.kinds, printed, season.farm)
+    if problems and (not wanted.skip_bad or any(not problem.lot for problem in problems)):
+        tell("nothing was written; correct these, or print the rest with --skip-bad")
+        raise InputProblems(problems)
+    bad = sorted({problem.lot for problem in problems})
+    for problem in problems:
+        tell(str(problem))
+    if bad:
+        tell(f"left out: {', '.join(bad)}")
+    sound = [lot for lot in shown if lot.lot.lot_code not in bad and (lot.left is None or lot.left > 0)]
+    if "buyers" in wanted.kinds:
+        past = sorted(lot.lot.lot_code for lot in sound if not _may_leave(lot))
+        if past:
+            tell(f"no buyer's labels for lots that are past, undated or wet: {', '.join(past)}")
+        sound = [lot for lot in sound if _may_leave(lot)]
+    return Job(sound, left_out=bad)
+
+
+def _may_leave(dates: StorageDates) -> bool:
+    """Whether bunches of a lot may go to a buyer."""
+    return dates.state in (State.HOLD, State.SELL_NOW) and not is_wet(dates)
+
+
+def _without_stems(dates: Iterable[StorageDates]) -> list[Problem]:
+    """Lots whose labels cannot be counted."""
+    what = "stems must be filled to print labels and cards (got a blank)"
+    return [
+        Problem(lot.lot.where, what, "Write how many stems were cut.", lot.lot.lot_code)
+        for lot in dates
+        if lot.left is None
+    ]
+
+
+def _narrowed(job: Job, lines: Mapping[str, Sequence[records.Printed]], wanted: Wanted) -> Job:
+    """The lots whose labels are missing or no longer true, with the number of missing ones."""
+    labels: dict[str, int] = {}
+    lots: list[StorageDates] = []
+    for dates in job.lots:
+        known = lines.get(dates.lot.lot_code, ())
+        missing = records.missing(known, dates) if wanted.new else 0
+        if wanted.reprint and records.stale(known, dates):
+            lots.append(dates)
+        elif missing:
+            lots.append(dates)
+            labels[dates.lot.lot_code] = missing
+    return Job(lots, labels, job.left_out)
+
+
+def _counted(job: Job, lines: Mapping[str, Sequence[records.Printed]], count: int) -> Job:
+    """So many labels of each lot: for bunches that have none, where there are enough of them.
+
+    Raises:
+        UsageProblem: a lot has fewer bunches left.
+    """
+    labels: dict[str, int] = {}
+    for dates in job.lots:
+        code, bunches = dates.lot.lot_code, dates.lot.bunches_left or 0
+        if count > bunches:
+            raise UsageProblem(f"lot {code} must have the bunches for its labels (got {bunches} for {count})")
+        missing = records.missing(lines.get(code, ()), dates)
+        if count < bunches and not is_wet(dates):
+            labels[code] = max(count, missing)
+    return Job(job.lots, labels, job.left_out)
+
+
+def labels_due(job: Job, count: int | None) -> Mapping[str, int]:
+    """How many wrap labels each lot must get: one a bunch, fewer where fewer are wanted, one slip if wet."""
+    due = {}
+    for dates in job.lots:
+        code, bunches = dates.lot.lot_code, dates.lot.bunches_left or 0
+        wanted = min(bunches, job.labels.get(code, bunches), bunches if count is None else count)
+        due[code] = 1 if is_wet(dates) else wanted
+    return due
+
+
+def why_none(wanted: Wanted) -> str:
+    """Why there is nothing to print."""
+    if wanted.new and wanted.reprint:
+        return "every bunch has its label, and all are still true"
+    if wanted.new:
+        return "every bunch has its label"
+    if wanted.reprint:
+        return "all printed labels are still true"
+    who = "lot that may leave" if "buyers" in wanted.kinds else "cut lot"
+    return f"no {who} has stems left"

@@ -1,0 +1,73 @@
+"""What `dates` shows: every lot's dates with its warnings, plans, room, and tags to print again."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from tagmaker.desk.season import Season
+from tagmaker.errors import Problem
+from tagmaker.lot import Note, Plan, StorageDates
+from tagmaker.record import tags as records
+from tagmaker.storage.cooler_summary import LotChange
+from tagmaker.storage.planning import plan_lots
+from tagmaker.storage.room import RoomDay, fits_until, room
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Overview:
+    """The lots asked for, and what concerns them."""
+
+    problems: Sequence[Problem]
+    lots: Sequence[StorageDates]
+    warnings: Mapping[str, Sequence[Note]]  # by lot code
+    plans: Sequence[Plan]
+    rooms: Sequence[RoomDay]
+    reprint: Mapping[str, Sequence[str]]  # paper -> lot codes whose tags are no longer true
+
+
+def overview(season: Season, asked: set[str], room_days: int) -> Overview:
+    """Everything computed for the lots asked for; the record of printed tags is only looked at.
+
+    Args:
+        season: the season folder, read.
+        asked: lot codes.
+        room_days: how far to look ahead for room in the coolers [d].
+    """
+    farm, crops, now = season.farm, season.crops, season.now
+    rooms = room(season.dated, farm, crops, now, room_days)
+    lots = [dates for dates in season.dated if dates.lot.lot_code in asked]
+    warnings: dict[str, list[Note]] = {}
+    assumed = {dates.lot.lot_code: dates for dates in season.assumed}
+    for dates in lots:
+        change = LotChange(read=dates, assumed=assumed[dates.lot.lot_code])
+        fits = fits_until(dates, rooms, now)
+        more = [_days_lost(change)] if change.lost else []
+        warnings[dates.lot.lot_code] = [*more, *dates.warnings, *([fits] if fits else [])]
+    plans = plan_lots(season.lots, farm, crops, now, season.airs)
+    return Overview(
+        problems=[problem for problem in season.problems if not problem.lot or problem.lot in asked],
+        lots=lots,
+        warnings=warnings,
+        plans=[plan for plan in plans if plan.lot.lot_code in asked],
+        rooms=rooms,
+        reprint=_to_reprint(season, lots),
+    )
+
+
+def _days_lost(change: LotChange) -> Note:
+    """What the readings of its coolers cost a lot."""
+    values = {"days": None if change.days is None else -change.days, "without": change.assumed.sell_by}
+    return Note("days_lost", values)
+
+
+def _to_reprint(season: Season, lots: Sequence[StorageDates]) -> dict[str, list[str]]:
+    """The lots whose printed tags are no longer true, by paper."""
+    record, _ = records.open_record(season.sheet, season.now, create=False)
+    stale: dict[str, list[str]] = {}
+    for paper in ("wraps", "crates"):
+        lines = records.by_lot(record.lines(paper))
+        codes = [d.lot.lot_code for d in lots if records.stale(lines.get(d.lot.lot_code, ()), d)]
+        if codes:
+            stale[paper] = codes
+    return stale

@@ -1,0 +1,83 @@
+"""What the pages are made from, put together out of a season folder and the record of printed tags."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+from tagmaker.desk.jobs import asked_for
+from tagmaker.desk.overview import overview
+from tagmaker.desk.season import Season, summaries
+from tagmaker.record import tags as records
+from tagmaker.scan.page_files import write_pages
+from tagmaker.scan.source import PageSource, PrintedTag
+
+ROOM_DAYS = 14  # how far to look ahead for room in the coolers [d] (chosen)
+
+
+def page_source(season: Season) -> PageSource:
+    """Everything that the pages of a season show; the record of printed tags is only looked at."""
+    everything = asked_for((), season)
+    found = overview(season, everything, ROOM_DAYS)
+    return PageSource(
+        farm=season.farm,
+        crops=season.crops,
+        wording=season.wording,
+        now=season.now,
+        dated=season.dated,
+        warnings=found.warnings,
+        plans=found.plans,
+        rooms=found.rooms,
+        coolers=summaries(season, everything),
+        printed=_printed(season),
+        problems=season.problems,
+    )
+
+
+def publish(season: Season, out: Path | None, only: Sequence[str] = ()) -> tuple[Path, ...]:
+    """Write the pages of a season, and say where they are; the index comes last.
+
+    Args:
+        season: the season folder, read.
+        out: the folder that gets the folder `pages`; None: papers/ beside the sheet.
+        only: lot codes whose pages alone are written again.
+
+    Raises:
+        UsageProblem: a code is not in the sheet.
+        OutputProblem: the pages could not be written.
+    """
+    codes = sorted(asked_for(only, season)) if only else ()
+    source = page_source(season)
+    return write_pages(source, (out or season.sheet.parent / "papers") / "pages", codes)
+
+
+def _printed(season: Season) -> Mapping[str, Sequence[PrintedTag]]:
+    """What the tags of each lot say, by lot code: of those in the sheet, and of those that have left it."""
+    record, _ = records.open_record(season.sheet, season.now, create=False)
+    dates_of = {dates.lot.lot_code: dates for dates in season.dated}
+    said: defaultdict[str, list[PrintedTag]] = defaultdict(list)
+    for paper in ("wraps", "crates"):
+        for code, lines in records.by_lot(record.lines(paper)).items():
+            if code in dates_of:
+                standing = records.standing(lines, dates_of[code])
+            else:
+                standing = tuple(
+                    records.Standing(line, False, False) for line in records.last_printed(lines) if line.count
+                )
+            said[code] += [_tag(tag) for tag in standing]
+    return {code: tags for code, tags in said.items() if tags}
+
+
+def _tag(tag: records.Standing) -> PrintedTag:
+    line = tag.line
+    return PrintedTag(
+        paper=line.paper,
+        moment=line.moment,
+        order=line.order,
+        code=line.code,
+        sell_by=line.sell_by,
+        into_water_by=line.into_water_by,
+        differs=tag.differs,
+        untrue=tag.untrue,
+    )

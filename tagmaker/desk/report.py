@@ -1,0 +1,156 @@
+"""Computed dates for the terminal and as JSON: one shape each, no calculation."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from typing import Any
+
+from tagmaker.desk.overview import Overview
+from tagmaker.lot import OrderDates, Plan, State, StorageDates, Verdict
+from tagmaker.storage.room import RoomDay
+from tagmaker.telling.wording import Wording
+
+
+def as_json_text(found: Overview, wording: Wording) -> str:
+    """Everything that `dates` knows, as one JSON text."""
+    content: dict[str, Any] = {
+        "problems": [{"where": p.where, "what": p.what, "remedy": p.remedy} for p in found.problems],
+        "lots": [_lot(dates, _said(found, dates, wording), wording) for dates in found.lots],
+        "planned": [_plan(plan, wording) for plan in found.plans],
+        "room": [_room(day) for day in found.rooms],
+        "reprint": found.reprint,
+    }
+    return json.dumps(content, ensure_ascii=False, indent=1)
+
+
+def _said(found: Overview, dates: StorageDates, wording: Wording) -> list[str]:
+    """The warnings of a lot as sentences."""
+    return [wording.say(note) for note in found.warnings.get(dates.lot.lot_code, ())]
+
+
+def _moment(moment: datetime | None) -> str | None:
+    return None if moment is None else f"{moment:%Y-%m-%dT%H:%M}"
+
+
+def _lot(dates: StorageDates, warnings: Sequence[str], wording: Wording) -> dict[str, Any]:
+    return {
+        "lot": dates.lot.lot_code,
+        "crop": dates.lot.crop,
+        "code": dates.code.value,
+        "kept": dates.kept.value,
+        "state": dates.state.value,
+        "sell_by": _moment(dates.sell_by),
+        "into_water_by": _moment(dates.into_water_by),
+        "ready_from": _moment(dates.ready_from),
+        "out_by": _moment(dates.out_by),
+        "test_first": dates.test_first,
+        "life_used": round(dates.life_used, 3),
+        "vase_days": None if dates.vase_days is None else [round(days, 1) for days in dates.vase_days],
+        "early": _moment(dates.early),
+        "late": _moment(dates.late),
+        "cautious_sell_by": _moment(dates.cautious_sell_by),
+        "left": dates.left,
+        "orders": [_order(order) for order in dates.orders],
+        "why": wording.say(dates.why),
+        "warnings": list(warnings),
+    }
+
+
+def _order(order: OrderDates) -> dict[str, Any]:
+    return {
+        "leaves": _moment(order.leaves),
+        "stems": order.stems,
+        "use": order.use,
+        "ok": order.ok,
+        "too_late": order.verdict is Verdict.TOO_LATE,
+        "test_first": order.test_first,
+        "into_water_by": _moment(order.into_water_by),
+    }
+
+
+def _plan(plan: Plan, wording: Wording) -> dict[str, Any]:
+    return {
+        "lot": plan.lot.lot_code,
+        "crop": plan.lot.crop,
+        "needed": _moment(plan.needed),
+        "advice": None if plan.advice is None else plan.advice.value,
+        "test_first": plan.test_first,
+        "stage": plan.stage.word,
+        "ways": {
+            code.value: {"first_cut": f"{window.first_cut}", "last_cut": f"{window.last_cut}"}
+            for code, window in plan.ways.items()
+        },
+        "why": wording.say(plan.why),
+    }
+
+
+def _room(day: RoomDay) -> dict[str, Any]:
+    return {
+        "cooler": day.cooler,
+        "day": f"{day.day}",
+        "crates": day.crates,
+        "buckets": day.buckets,
+        "fill": None if day.fill is None else round(day.fill, 2),
+        "overflow": list(day.overflow),
+    }
+
+
+def as_table(found: Overview, wording: Wording) -> str:
+    """Everything that `dates` knows, to be read on a terminal."""
+    words = wording.macros("dates-table.j2")
+    lines = [words.reprint(paper=paper, lots=codes) for paper, codes in found.reprint.items()]
+    rows = [tuple(words.heading(column=column) for column in _COLUMNS)]
+    rows += [_row(dates, words, wording) for dates in found.lots]
+    lines += list(_aligned(rows)) if found.lots else [words.no_lots()]
+    for dates in found.lots:
+        lines += ["", f"{dates.lot.lot_code}  {wording.say(dates.why)}"]
+        if dates.why_into_water is not None:
+            lines.append(f"    {words.into_water(why=wording.say(dates.why_into_water))}")
+        lines += [f"    ! {sentence}" for sentence in _said(found, dates, wording)]
+    if found.plans:
+        lines += ["", words.planned()]
+        lines += [f"{plan.lot.lot_code}  {plan.lot.crop}: {wording.say(plan.why)}" for plan in found.plans]
+    full = [day for day in found.rooms if day.overflow]
+    if full:
+        lines += ["", words.room(), *(overflow_line(day, wording) for day in full)]
+    return "\n".join(lines)
+
+
+_COLUMNS = ("lot", "code", "state", "sell_by", "into_water_by", "vase_days", "left", "marks")
+
+
+def _row(dates: StorageDates, words: Any, wording: Wording) -> tuple[str, ...]:
+    into_water = words.in_water() if dates.code.value == "WATER" else "-"
+    if dates.water_now:
+        into_water = words.water_now()
+    elif dates.into_water_by is not None:
+        into_water = wording.moment(dates.into_water_by)
+    vase = "-" if dates.vase_days is None else f"{int(dates.vase_days[0])}-{int(dates.vase_days[1])}"
+    return (
+        dates.lot.lot_code,
+        dates.code.value,
+        dates.state.value,
+        "-" if dates.sell_by is None else wording.moment(dates.sell_by),
+        into_water,
+        vase,
+        "-" if dates.left is None else str(dates.left),
+        words.marks(test_first=dates.test_first, past=dates.state is State.PAST),
+    )
+
+
+def _aligned(rows: Sequence[tuple[str, ...]]) -> Iterable[str]:
+    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
+    for row in rows:
+        yield "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
+
+
+def overflow_line(day: RoomDay, wording: Wording) -> str:
+    """One sentence on a cooler that is over-full."""
+    words = wording.macros("sentences.j2")
+    return str(
+        words.overflow(
+            cooler=day.cooler, day=day.day, crates=day.crates, buckets=day.buckets, lots=list(day.overflow)
+        )
+    )

@@ -1,0 +1,164 @@
+"""A season folder, read: the settings, the sheet, what the coolers' thermometers say, and the dates."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from functools import cached_property
+from pathlib import Path
+
+from tagmaker.errors import InputProblems, Problem
+from tagmaker.farm import Farm
+from tagmaker.intake.log.cooler_log import log_files, read_logs
+from tagmaker.intake.log.hand_readings import FILE_NAME as HAND_READINGS
+from tagmaker.intake.log.hand_readings import read_hand_readings
+from tagmaker.intake.lots.sheet import read_lots
+from tagmaker.intake.settings.farm import FILE_NAME as SETTINGS
+from tagmaker.intake.settings.farm import settings_beside
+from tagmaker.lot import Lot, StorageDates
+from tagmaker.storage.air import Airs, read_air
+from tagmaker.storage.cooler_summary import CoolerSummary, summarise
+from tagmaker.storage.crops import CropTable, crop_table
+from tagmaker.storage.dating import date_lots
+from tagmaker.storage.readings import Readings
+from tagmaker.telling.wording import Wording
+
+
+@dataclass(frozen=True, kw_only=True)
+class Season:
+    """Everything that a command works on, as of one moment."""
+
+    sheet: Path
+    farm: Farm
+    crops: CropTable
+    wording: Wording
+    lots: tuple[Lot, ...]
+    problems: tuple[Problem, ...]
+    remarks: tuple[Problem, ...]  # worth saying, stopping nothing
+    readings: dict[str, Readings]  # by cooler name, of those that have a logger
+    airs: Airs
+    now: datetime
+
+    @cached_property
+    def dated(self) -> tuple[StorageDates, ...]:
+        """The dates of every lot that has been cut."""
+        return date_lots(self.lots, self.farm, self.crops, self.now, self.airs)
+
+    @cached_property
+    def assumed(self) -> tuple[StorageDates, ...]:
+        """The same without any reading, as the dates would be if nobody had looked."""
+        if not any(air.spells for air in self.airs.values()):
+            return self.dated
+        return date_lots(self.lots, self.farm, self.crops, self.now)
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """The day that a command is asked about; without an hour it is the start of its workday."""
+
+    day: date
+    moment: datetime | None = None
+
+
+Clock = Callable[[str | None], datetime]  # local time in a time zone; None: in the machine's own
+
+
+def read_season(sheet: Path, today: Day | Clock, templates: Path | None = None) -> Season:
+    """Read a sheet, the settings beside it, and the readings of its coolers.
+
+    Args:
+        sheet: the lot sheet.
+        today: as of when; or a clock that tells.
+        templates: a folder of the grower's own wording.
+
+    Raises:
+        InputProblems: settings, logs or the sheet as a whole cannot be read. What is wrong with
+            single rows is in `problems`.
+    """
+    farm = settings_beside(sheet)
+    crops = crop_table(farm.crops)
+    now = _now(farm, today)
+    lots = read_lots(sheet, farm, crops, now)
+    readings, airs = _read_coolers(sheet, farm, now)
+    return Season(
+        sheet=sheet,
+        farm=farm,
+        crops=crops,
+        wording=Wording(farm.units, templates),
+        lots=lots.lots,
+        problems=lots.problems,
+        remarks=lots.warnings,
+        readings=readings,
+        airs=airs,
+        now=now,
+    )
+
+
+def settings_path(sheet: Path) -> Path:
+    """Where the settings of a season stand, there or not."""
+    return sheet.with_name(SETTINGS)
+
+
+def read_farm(sheet: Path) -> Farm:
+    """The settings alone; raises InputProblems where they cannot be read."""
+    return settings_beside(sheet)
+
+
+def season_files(sheet: Path, farm: Farm) -> set[Path]:
+    """Every file that a season is read from, there or not."""
+    logs = [
+        path
+        for cooler in farm.coolers.values()
+        if cooler.log is not None
+        for path in log_files(cooler.log, sheet.parent)
+    ]
+    return {sheet, settings_path(sheet), sheet.with_name(HAND_READINGS), *logs}
+
+
+def _now(farm: Farm, today: Day | Clock) -> datetime:
+    if isinstance(today, Day):
+        return today.moment if today.moment is not None else farm.workday.start(today.day)
+    return today(farm.timezone)
+
+
+def _read_coolers(sheet: Path, farm: Farm, now: datetime) -> tuple[dict[str, Readings], Airs]:
+    """The readings of every cooler and the air they tell of; all faults of all logs at once."""
+    readings: dict[str, Readings] = {}
+    problems: list[Problem] = []
+    for cooler in farm.coolers.values():
+        try:
+            read = read_logs(cooler, farm, sheet.parent, now)
+        except InputProblems as error:
+            problems += error.problems
+            continue
+        if read is not None:
+            readings[cooler.name] = read
+    try:
+        by_hand = read_hand_readings(sheet, farm, now)
+    except InputProblems as error:
+        problems += error.problems
+    if problems:
+        raise InputProblems(problems)
+    airs = {
+        name: read_air(cooler, readings.get(name), [look for look in by_hand if look.cooler == name])
+        for name, cooler in farm.coolers.items()
+    }
+    return readings, airs
+
+
+def summaries(season: Season, asked: set[str]) -> tuple[CoolerSummary, ...]:
+    """Each cooler's story, with the lots asked for that stand in it."""
+    return tuple(
+        replace(summary, lots=tuple(lot for lot in summary.lots if lot.read.lot.lot_code in asked))
+        for summary in told(season, season.assumed)
+    )
+
+
+def told(season: Season, assumed: Sequence[StorageDates]) -> tuple[CoolerSummary, ...]:
+    """Each cooler's story; the lots' days are counted from `assumed`."""
+    farm, crops, now = season.farm, season.crops, season.now
+    return tuple(
+        summarise(air, season.readings.get(name), season.dated, assumed, crops, farm, now)
+        for name, air in season.airs.items()
+    )

@@ -1,0 +1,1 @@
+"""Files as cells and rows: csv, xlsx, ods, and what they may hide."""

@@ -1,0 +1,1 @@
+"""Thermometer logs and hand readings, read into °C and local moments."""

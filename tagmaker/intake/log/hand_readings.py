@@ -1,0 +1,259 @@
+"""Readings written down by hand: the sheet "Readings" of the lots workbook, or readings.csv beside it.
+
+One row a look: cooler, moment, lowest and highest temperature since the last look, as the checklist
+asks for them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from tagmaker.errors import InputProblems, Problem
+from tagmaker.farm import Farm
+from tagmaker.intake.cells import readers as cells
+from tagmaker.intake.cells.dates import DateColumn
+from tagmaker.intake.cells.plain_text import listed, shown, squash, tidy
+from tagmaker.intake.cells.temperature import NoUnitError, UnreadableTemperatureError, read_temperature
+from tagmaker.intake.cells.unfit import UnfitCellError
+from tagmaker.intake.files.grid import MOST_ROWS, Grid, text_of
+from tagmaker.intake.files.text_file import read_text
+from tagmaker.intake.log.cells import read_clock
+from tagmaker.intake.log.titles import probe_of, units_in
+from tagmaker.intake.log.workbook import read_sheets
+from tagmaker.storage.readings import HandReading
+
+FILE_NAME = "readings.csv"
+SHEET_NAME = "Readings"
+# Limits chosen: no flower cooler runs colder, and the lowest since the last look is never 28 °C in
+# one, so that a °F figure read as °C stands out.
+LOW_RANGE_C, HIGH_RANGE_C = (-10.0, 28.0), (-10.0, 45.0)
+_HEADER_WITHIN = 20  # rows (chosen)
+_WORKBOOKS = (b"PK", b"\xd0\xcf\x11\xe0")
+
+# Column -> other names for it (common practice, no source).
+SYNONYMS: Mapping[str, str] = {
+    "cooler": "fridge, refrigerator, walk-in, cold room, cold store, cooler name, which cooler, which fridge",
+    "moment": "when, date, day, date time, date and time, datetime, read at, looked at, looked, read on",
+    "time": "hour, at, time of day, clock",
+    "low": "lowest, min, minimum, low since last look, coldest, lo",
+    "high": "highest, max, maximum, high since last look, warmest, hi",
+}
+_BY_WORD = {squash(word): name for name, words in SYNONYMS.items() for word in (name, *words.split(","))}
+_MORNING, _EVENING = ("am", "morning"), ("pm", "evening", "afternoon")
+
+
+@dataclass(frozen=True, slots=True)
+class _Sheet:
+    """The rows of readings with the columns found in them."""
+
+    grid: Grid
+    header: int  # index of the header row
+    places: Mapping[str, int]  # column -> where it stands
+
+    def cell(self, row: int, column: str) -> str:
+        """Text of a cell; empty where there is none."""
+        place = self.places.get(column)
+        cells_of_row = self.grid.rows[row]
+        return "" if place is None or place >= len(cells_of_row) else tidy(text_of(cells_of_row[place]))
+
+    def where(self, row: int, column: str) -> str:
+        """Place of a cell as the grower sees it."""
+        place = self.places.get(column)
+        return self.grid.row_at(row) if place is None else self.grid.cell_at(row, place, column)
+
+    def units(self, column: str, farm: Farm) -> str | None:
+        """The unit of a column: as its title says, else the farm's."""
+        found = units_in(text_of(self.grid.rows[self.header][self.places[column]]))
+        return next(iter(found)) if len(found) == 1 else farm.units
+
+
+def read_hand_readings(sheet: Path, farm: Farm, now: datetime) -> tuple[HandReading, ...]:
+    """The readings that were written down by hand, in order of time; none where there are no rows.
+
+    A day without an hour counts from the workday's start, "am" and "pm" from its start and its end,
+    or from now if that is earlier.
+
+    Args:
+        sheet: the sheet of lots; a workbook may hold a sheet "Readings", and readings.csv may lie beside it.
+        farm: its coolers, units, workday and order of dates.
+        now: no reading lies after it.
+
+    Raises:
+        InputProblems: all that is wrong with the rows.
+    """
+    problems: list[Problem] = []
+    found: dict[tuple[datetime, str], HandReading] = {}
+    for grid in _grids(sheet):
+        try:
+            columns = _columns(grid, farm)
+        except InputProblems as error:
+            problems += error.problems
+            continue
+        if columns is None:
+            continue
+        moments = DateColumn("moment", farm.day_first, now)
+        for row in range(columns.header + 1, len(grid.rows)):
+            reading, faults = _reading(columns, row, farm, moments)
+            problems += faults
+            if reading is None:
+                continue
+            other = found.setdefault((reading.moment, reading.cooler), reading)
+            if other != reading:
+                look = f"{reading.cooler} at {reading.moment:%Y-%m-%d %H:%M}"
+                what = f"must be the only reading of {look} (got two)"
+                remedy = "Write the hour of each, or strike one out."
+                problems.append(Problem(grid.row_at(row), what, remedy))
+    if problems:
+        raise InputProblems(problems)
+    return tuple(found[key] for key in sorted(found))
+
+
+def _grids(sheet: Path) -> list[Grid]:
+    """The sheet of readings in the workbook, and the file beside it, where there are any."""
+    grids = []
+    try:
+        content = sheet.read_bytes() if sheet.is_file() else b""
+        beside = sheet.parent / FILE_NAME
+        text = beside.read_bytes() if beside.is_file() and beside != sheet else b""
+    except OSError as error:
+        what = f"must be readable (got: {error.strerror})"
+        raise InputProblems([Problem(sheet.name, what, "Close it elsewhere and check its rights.")]) from None
+    if content.startswith(_WORKBOOKS):
+        tables = read_sheets(content, sheet.name, MOST_ROWS, lambda name: squash(name) == squash(SHEET_NAME))
+        grids += [
+            Grid(table.name, table.sheet, tuple(tuple(row) for _, row in table.rows())) for table in tables
+        ]
+    if text.strip():
+        grids.append(
+            read_text(text, FILE_NAME, lambda rows: max((len(_places(row)) for row in rows), default=0))
+        )
+    return grids
+
+
+def _places(titles: Sequence[object]) -> dict[str, int]:
+    """The columns that a row names."""
+    places: dict[str, int] = {}
+    for place, title in enumerate(titles):
+        word = title if isinstance(title, str) else ""
+        column = _BY_WORD.get(squash(word)) or _BY_WORD.get(probe_of(word))
+        if column is not None:
+            places.setdefault(column, place)
+    return places
+
+
+def _columns(grid: Grid, farm: Farm) -> _Sheet | None:
+    """The header and its columns; None for a sheet without a filled cell.
+
+    Raises:
+        InputProblems: a column is missing.
+    """
+    rows = grid.rows
+    if not any(text_of(cell).strip() for row in rows for cell in row):
+        return None
+    named = [(len(_places(row)), -index) for index, row in enumerate(rows[:_HEADER_WITHIN])]
+    header = -max(named)[1]
+    places = _places(rows[header])
+    if "time" in places and "moment" not in places:
+        places["moment"] = places.pop("time")
+    needed = ["moment", "low", "high"] if len(farm.coolers) == 1 else ["cooler", "moment", "low", "high"]
+    missing = [column for column in needed if column not in places]
+    if missing:
+        what = f"must have the columns {listed(needed, 'and')} (got no {listed(missing)})"
+        remedy = "Write these titles above the readings."
+        raise InputProblems([Problem(grid.where, what, remedy)])
+    return _Sheet(grid, header, places)
+
+
+def _reading(
+    sheet: _Sheet, row: int, farm: Farm, moments: DateColumn
+) -> tuple[HandReading | None, list[Problem]]:
+    """The reading of a row, or what is wrong with it; neither for a row that holds no reading yet."""
+    if not any(sheet.cell(row, column) for column in ("moment", "low", "high")):
+        return None, []
+    problems: list[Problem] = []
+
+    def refuse(column: str, unfit: UnfitCellError) -> None:
+        got = (
+            ""
+            if unfit.complete
+            else f" (got {shown(sheet.cell(row, column)) if sheet.cell(row, column) else 'nothing'})"
+        )
+        problems.append(
+            Problem(sheet.where(row, column), f"{column} must be {unfit.must}{got}", unfit.remedy)
+        )
+
+    cooler, moment, low_c, high_c = "", moments.now, 0.0, 0.0
+    try:
+        cooler = _cooler(sheet.cell(row, "cooler"), farm)
+    except UnfitCellError as unfit:
+        refuse("cooler", unfit)
+    try:
+        moment = _moment(sheet.cell(row, "moment"), sheet.cell(row, "time"), farm, moments)
+    except UnfitCellError as unfit:
+        refuse("moment", unfit)
+    try:
+        low_c = _degrees(sheet.cell(row, "low"), sheet.units("low", farm), LOW_RANGE_C)
+    except UnfitCellError as unfit:
+        refuse("low", unfit)
+    try:
+        high_c = _degrees(sheet.cell(row, "high"), sheet.units("high", farm), HIGH_RANGE_C)
+    except UnfitCellError as unfit:
+        refuse("high", unfit)
+    if not problems and low_c > high_c:
+        got = f"{sheet.cell(row, 'high')} below {sheet.cell(row, 'low')}"
+        refuse("high", UnfitCellError(f"at least the low (got {got})", "Check both figures.", complete=True))
+    if problems:
+        return None, problems
+    return HandReading(cooler=cooler, moment=moment, low_c=low_c, high_c=high_c), []
+
+
+def _cooler(text: str, farm: Farm) -> str:
+    if not text and len(farm.coolers) == 1:
+        return next(iter(farm.coolers))
+    return cells.name_among(text, farm.coolers, "cooler")
+
+
+def _moment(text: str, hour: str, farm: Farm, moments: DateColumn) -> datetime:
+    """The moment of a look, from one cell or from two."""
+    if not text:
+        raise UnfitCellError("a date and time", f"Write it like {moments.now:%Y-%m-%d %H:%M}.")
+    found = moments.read(text)
+    now, workday = moments.now, farm.workday
+    clock = read_clock(hour)
+    if clock is not None:
+        moment = datetime.combine(found.day, datetime.min.time()) + timedelta(seconds=clock.seconds)
+    elif found.moment is not None and not hour:
+        moment = found.moment
+    elif not hour or squash(hour) in _MORNING + _EVENING:
+        of_day = workday.end if squash(hour) in _EVENING else workday.start
+        moment = of_day(found.day) if found.day < now.date() else min(of_day(found.day), now)
+        moment = max(moment, datetime.combine(found.day, datetime.min.time()))
+    else:
+        must = f"a date and a time of day (got {shown(text)} and {shown(hour)})"
+        raise UnfitCellError(must, f"Write it like {now:%Y-%m-%d} and {now:%H:%M}.", complete=True)
+    if moment > now:
+        must = f"a moment that has come (got {moment:%Y-%m-%d %H:%M}; now it is {now:%Y-%m-%d %H:%M})"
+        raise UnfitCellError(must, "Check the date, or --today.", complete=True)
+    return moment
+
+
+def _degrees(text: str, units: str | None, limits_c: tuple[float, float]) -> float:
+    """A temperature of a cooler [°C]."""
+    example = 'Write it like "38F" or "3C"'
+    if not text:
+        raise UnfitCellError("a temperature", f"{example}; strike the row out if nobody looked.")
+    try:
+        found = read_temperature(text, units)
+    except NoUnitError:
+        remedy = f'{example}, or set units = "F" or "C" in tagmaker.toml.'
+        raise UnfitCellError("a temperature with its unit", remedy) from None
+    except UnreadableTemperatureError:
+        raise UnfitCellError("a temperature", f"{example}.") from None
+    low, high = limits_c
+    if not low <= found <= high:
+        in_f = f"{low * 1.8 + 32:.0f} to {high * 1.8 + 32:.0f} °F"
+        raise UnfitCellError(f"from {low:g} to {high:g} °C ({in_f})", "Check the figure and its unit.")
+    return found

@@ -1,0 +1,288 @@
+"""The lot sheet: from a csv, xlsx or ods file to lots.
+
+The steps: the file becomes a grid of cells, the header says which column is which, every row is
+read cell by cell into an entry, entries are completed to lots (parents before the lots that were
+split from them), and the stems are counted. Problems are collected on the way, all of them; a row
+with a problem is left out, the others go on.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime, time
+from functools import partial
+from pathlib import Path
+
+from tagmaker.errors import InputProblems, Problem
+from tagmaker.farm import Farm
+from tagmaker.intake.cells import readers as cells
+from tagmaker.intake.cells.plain_text import listed, shown, squash, tidy
+from tagmaker.intake.cells.unfit import UnfitCellError
+from tagmaker.intake.cells.words import FORMS
+from tagmaker.intake.columns import Header, find_header
+from tagmaker.intake.files.grid import CellValue, Grid, column_letters, got, text_of
+from tagmaker.intake.files.sheet_file import read_grid
+from tagmaker.intake.lots.completing import Completion
+from tagmaker.intake.lots.counting import counted_lots
+from tagmaker.intake.lots.entry import Entry, Reading, Row, read_entry
+from tagmaker.intake.lots.families import parents_first, sound_families, unsound_parent, with_known_parents
+from tagmaker.intake.settings.farm import FILE_NAME
+from tagmaker.lot import Lot
+from tagmaker.storage.crops import CropTable
+
+HEADER_ROWS = 25  # first rows among which the header is looked for (chosen)
+REQUIRED = ("lot", "crop", "cut")
+
+
+@dataclass(frozen=True, slots=True)
+class LotSheet:
+    """What a sheet of lots holds."""
+
+    lots: tuple[Lot, ...]  # sound rows, in the order of the sheet
+    problems: tuple[Problem, ...]  # of the other rows; `lot` is "row 7" where a row has no readable code
+    warnings: tuple[Problem, ...] = ()  # worth a word, but no fault
+
+
+def read_lots(path: Path, farm: Farm, crops: CropTable, now: datetime) -> LotSheet:
+    """The lots of a sheet, which is only read, never written to.
+
+    Args:
+        path: a csv, xlsx or ods file.
+        farm: the settings.
+        crops: the crop table.
+        now: naive local moment; a cut after that day is a planned row.
+
+    Raises:
+        InputProblems: the file is no sheet of lots, or `[usual]` of the settings is wrong.
+    """
+    grid = read_grid(path, lambda rows: _header_width(rows, farm))
+    header = _header(grid, farm)
+    rows = list(_rows(grid, header))
+    reading = Reading.begin(farm, crops, now)
+    usual = _usual(farm, Reading.begin(farm, crops, now))
+    problems: list[Problem] = []
+    entries = _entries(rows, reading, problems)
+    lots = _lots(entries, usual, reading, problems)
+    warnings = () if entries else (_no_lots(grid),)
+    return LotSheet(lots, _in_sheet_order(problems, entries), warnings)
+
+
+def _in_sheet_order(problems: Iterable[Problem], entries: Sequence[Entry]) -> tuple[Problem, ...]:
+    """The problems row by row, each once."""
+    rows = {entry.lot or f"row {entry.row.number}": entry.row.number for entry in reversed(entries)}
+    return tuple(sorted(dict.fromkeys(problems), key=lambda problem: rows.get(problem.lot, 0)))
+
+
+def _header_width(rows: Sequence[Sequence[str]], farm: Farm) -> int:
+    header = find_header(rows, farm.columns)
+    return len(header.places) if header else 0
+
+
+def _header(grid: Grid, farm: Farm) -> Header:
+    """The header row, with all columns it must have."""
+    texts = [[tidy(text_of(value)) for value in row] for row in grid.rows[:HEADER_ROWS]]
+    header = find_header(texts, farm.columns)
+    if header is None:
+        filled = any(text for row in texts for text in row)
+        found = "no row with such names" if filled else "an empty sheet"
+        what = f"must have a header row with the columns {listed(REQUIRED, 'and')} (got {found})"
+        remedy = "Name the columns in the row above the lots, or begin with: tagmaker start FOLDER."
+        raise InputProblems([Problem(grid.where, what, remedy)])
+    problems = [*_missing_columns(grid, header, farm), *_doubled_columns(grid, header)]
+    if problems:
+        raise InputProblems(problems)
+    return header
+
+
+def _missing_columns(grid: Grid, header: Header, farm: Farm) -> Iterable[Problem]:
+    titles = [title for title in header.titles if title]
+    for column in REQUIRED:
+        if column in header.places or column in farm.usual or column in farm.columns:
+            continue
+        what = f"the header must have a column {column} (got {shown(', '.join(titles))})"
+        remedy = f'Add it, or say in {FILE_NAME} which column it is: [columns] {column} = "My header".'
+        yield Problem(grid.row_at(header.row), what, remedy)
+    for column, own in farm.columns.items():
+        if column not in header.places:
+            what = f"the header must have the column {shown(own)}, as [columns] says for {column} (got none)"
+            yield Problem(grid.row_at(header.row), what, f"Correct the header, or {FILE_NAME}.")
+
+
+def _doubled_columns(grid: Grid, header: Header) -> Iterable[Problem]:
+    for column, places in header.doubled.items():
+        first, second = places[:2]
+        titles = [header.titles[first], header.titles[second]]
+        what = f"the header must name the column {column} once (got {listed(map(shown, titles), 'and')})"
+        remedy = f'Rename one, or say in {FILE_NAME} which it is: [columns] {column} = "My header".'
+        yield Problem(grid.cell_at(header.row, second, header.titles[second]), what, remedy)
+
+
+def _rows(grid: Grid, header: Header) -> Iterable[Row]:
+    """The rows below the header that have a filled cell in a known column."""
+    columns = {index: column for column, index in header.places.items()}
+    for index in range(header.row + 1, len(grid.rows)):
+        filled = {
+            place: _tidied(value) for place, value in enumerate(grid.rows[index]) if value not in ("", None)
+        }
+        known = {columns[place]: value for place, value in filled.items() if place in columns and value != ""}
+        if known:
+            typed = {_title(header, place): _printable(text_of(value)) for place, value in filled.items()}
+            yield Row(grid.row_at(index), index + 1, known, partial(_cell_at, grid, header, index), typed)
+
+
+def _tidied(value: CellValue) -> CellValue:
+    return tidy(value) if isinstance(value, str) else value
+
+
+def _printable(text: str) -> str:
+    if text.isprintable():
+        return text
+    return "".join(letter if letter.isprintable() or letter == "\n" else "\ufffd" for letter in text)
+
+
+def _title(header: Header, index: int) -> str:
+    """The header of a column, or its letter where it has none of its own."""
+    title = header.titles[index] if index < len(header.titles) else ""
+    return (
+        title if title and header.titles.index(title) == index else f"{title} {column_letters(index)}".strip()
+    )
+
+
+def _cell_at(grid: Grid, header: Header, index: int, column: str) -> str:
+    place = header.places.get(column)
+    return grid.row_at(index) if place is None else grid.cell_at(index, place, header.titles[place])
+
+
+def _usual(farm: Farm, reading: Reading) -> Entry:
+    """What blank cells mean on this farm, read like a row of the sheet."""
+    place = f"{FILE_NAME}, [usual]"
+    entry, problems = read_entry(Row(place, 0, dict(farm.usual), lambda _: place), reading)
+    crops = reading.crops
+    forms = {squash(form) for crop in crops.crops for form in crops.forms(crop)} | FORMS.keys()
+    if entry.form and squash(entry.form) not in forms:
+        what = f"form must be a form of some crop (got {shown(entry.form)})"
+        problems.append(Problem(place, what, "Correct it, or leave it out."))
+    if problems:
+        raise InputProblems(replace(problem, lot="") for problem in problems)
+    return entry
+
+
+def _entries(rows: Sequence[Row], reading: Reading, problems: list[Problem]) -> list[Entry]:
+    """The rows that hold more than a lot code, read cell by cell."""
+    codes = [_code(row) for row in rows]
+    taken = {code for code in codes if code}
+    entries = []
+    for row, code in zip(rows, codes, strict=True):
+        if row.cells.keys() == {"lot"}:
+            continue
+        if not code:
+            problems.append(_code_problem(row, taken))
+        entry, faults = read_entry(row, reading, code)
+        problems += faults
+        entries.append(entry)
+    return entries
+
+
+def _code(row: Row) -> str:
+    """The lot code of a row; "" where it is blank or unreadable."""
+    try:
+        return _checked_code(row)
+    except UnfitCellError:
+        return ""
+
+
+def _checked_code(row: Row) -> str:
+    value = row.cells.get("lot", "")
+    if isinstance(value, date | time):
+        remedy = "The spreadsheet took the code for a date: format the column as text and type it again."
+        raise UnfitCellError("a code", remedy)
+    cells.check_characters(text_of(value))
+    return cells.lot_code(text_of(value))
+
+
+def _code_problem(row: Row, taken: set[str]) -> Problem:
+    """The problem of a row whose lot code is blank or unreadable; a free one is proposed and taken."""
+    if "lot" not in row.cells:
+        free = next_free_code(taken)
+        taken.add(free)
+        what = "lot must be filled in (got nothing)"
+        return row.problem("lot", what, f"Write {free}, the next free code, or clear the row.", "")
+    try:
+        _checked_code(row)
+    except UnfitCellError as unfit:
+        found = "" if unfit.complete else f" (got {got(row.cells['lot'])})"
+        return row.problem("lot", f"lot must be {unfit.must}{found}", unfit.remedy, "")
+    raise AssertionError("only rows without a readable code come here")
+
+
+def next_free_code(taken: set[str]) -> str:
+    """A code that no row has yet: one above the highest of the commonest kind.
+
+    >>> next_free_code({"041", "042", "T-7"})
+    '043'
+    """
+    numbered = [match for match in (re.fullmatch(r"(.*?)(\d{1,9})", code) for code in sorted(taken)) if match]
+    if not numbered:
+        return "001"
+    prefixes = [match[1] for match in numbered]
+    prefix = max(sorted(set(prefixes)), key=prefixes.count)
+    highest = max((match[2] for match in numbered if match[1] == prefix), key=int)
+    free = f"{prefix}{int(highest) + 1:0{len(highest)}}"
+    return free if len(free) <= cells.MOST_CODE_LETTERS else f"N{len(taken) + 1}"
+
+
+def _lots(
+    entries: Sequence[Entry], usual: Entry, reading: Reading, problems: list[Problem]
+) -> tuple[Lot, ...]:
+    """The sound lots, in the order of the sheet."""
+    entries = with_known_parents(entries, problems.append)
+    single = _single(entries, problems)
+    bad = {problem.lot for problem in problems}
+    ordered = parents_first(single, problems.append)
+    lots: dict[str, Lot] = {}
+    for entry in ordered:
+        if "split from" in entry.faulty:
+            continue
+        missing = next((share.parent for share in entry.split_from if share.parent not in lots), None)
+        if missing is not None:
+            problems.append(unsound_parent(entry, missing))
+            continue
+        completion = Completion(entry, usual, [lots[share.parent] for share in entry.split_from], reading)
+        lot = completion.lot()
+        problems += completion.problems
+        if lot is not None and entry.lot not in bad:
+            lots[entry.lot] = lot
+    lots = counted_lots(lots, entries, problems.append)
+    bad = {problem.lot for problem in problems}
+    problems += sound_families(lots, bad, ordered)
+    return tuple(lots[entry.lot] for entry in single if entry.lot in lots and entry.lot not in bad)
+
+
+def _single(entries: Sequence[Entry], problems: list[Problem]) -> list[Entry]:
+    """The entries whose code no other row has; rows without a code are none of them."""
+    first: dict[str, Entry] = {}
+    doubled: set[str] = set()
+    for entry in entries:
+        if not entry.lot:
+            continue
+        if entry.lot in first:
+            doubled.add(entry.lot)
+            where = first[entry.lot].row.place("lot")
+            what = f"lot must be a code of its own (got {entry.got('lot')} again, first in {_short(where)})"
+            remedy = "Give one of the two rows another code."
+            problems.append(entry.row.problem("lot", what, remedy, entry.lot))
+        first.setdefault(entry.lot, entry)
+    return [entry for code, entry in first.items() if code not in doubled]
+
+
+def _short(where: str) -> str:
+    """The last part of a place: 'cell A2', 'line 7'."""
+    parts = [part for part in where.split(", ") if part.startswith(("cell ", "line ", "row "))]
+    return parts[-1] if parts else where
+
+
+def _no_lots(grid: Grid) -> Problem:
+    what = "has no lots yet (got a header and no row below it with more than a code)"
+    return Problem(grid.where, what, "Fill in a row for each lot.")

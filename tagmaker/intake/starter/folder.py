@@ -1,0 +1,138 @@
+"""A folder to begin with: an empty lot sheet with drop-downs and notes, and a commented settings file."""
+
+from __future__ import annotations
+
+import contextlib
+import io
+import os
+import re
+import zipfile
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tagmaker.errors import OutputProblem
+from tagmaker.intake.columns import COLUMNS
+from tagmaker.intake.settings.farm import FILE_NAME
+from tagmaker.intake.starter.text import CHOICES, NOTES, SETTINGS, WIDTHS
+from tagmaker.storage.crops import crop_table
+
+if TYPE_CHECKING:
+    from openpyxl.worksheet.worksheet import Worksheet
+
+SHEET_NAME = "lots.xlsx"
+NUMBERED_LOTS = 200  # rows that come with a code (chosen: a season of a small farm)
+_DATE_COLUMNS = ("cut", "in cooler", "in water")
+_TEXT_COLUMNS = ("lot", "needed", "moved", "split from")  # "041" and lists of dates must stay as typed
+_LONG_AGO = (1980, 1, 1, 0, 0, 0)  # the earliest time an archive can hold: the same bytes on every day
+
+
+def start(folder: Path) -> tuple[Path, ...]:
+    """Write `lots.xlsx` and `tagmaker.toml` into a folder, which is made if it is not there.
+
+    Returns:
+        The two files.
+
+    Raises:
+        OutputProblem: one of the files is there already, or the folder cannot be written; nothing
+            is changed then.
+    """
+    files = {folder / SHEET_NAME: _sheet(), folder / FILE_NAME: SETTINGS.encode()}
+    there = " and ".join(path.name for path in files if path.exists())
+    if there:
+        what = f"{folder} must be a folder without {SHEET_NAME} and {FILE_NAME} (got {there})"
+        remedy = "Nothing was written: name another folder, or rename what is there."
+        raise OutputProblem(f"{what}. {remedy}")
+    _place(folder, files)
+    return tuple(files)
+
+
+def _place(folder: Path, files: dict[Path, bytes]) -> None:
+    """Put all files into the folder, or none."""
+    drafts = {path: path.with_name(f".{path.name}.{os.getpid()}.tmp") for path in files}
+    placed: list[Path] = []
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for path, content in files.items():
+            drafts[path].write_bytes(content)
+        for path, draft in drafts.items():
+            draft.replace(path)
+            placed.append(path)
+    except OSError as error:
+        for path in (*drafts.values(), *placed):
+            with contextlib.suppress(OSError):
+                path.unlink()
+        what = f"{folder} must be a folder that can be written (got: {error.strerror})"
+        raise OutputProblem(f"{what}. Name another folder, or check its rights.") from None
+
+
+def _sheet() -> bytes:
+    """The workbook: one empty sheet of lots."""
+    from openpyxl import Workbook
+
+    book = Workbook()
+    sheet = book.worksheets[0]
+    sheet.title = "Lots"
+    _write_header(sheet)
+    _write_rows(sheet)
+    _add_choices(sheet)
+    sheet.freeze_panes = "B2"  # the header and the lot codes stay in view
+    sheet.print_title_rows = "1:1"
+    sheet.page_setup.orientation = "landscape"
+    buffer = io.BytesIO()
+    book.save(buffer)
+    return _without_times(buffer.getvalue())
+
+
+def _write_header(sheet: Worksheet) -> None:
+    from openpyxl.comments import Comment
+    from openpyxl.styles import Alignment, Font, PatternFill
+    from openpyxl.utils import get_column_letter
+
+    for index, column in enumerate(COLUMNS, 1):
+        cell = sheet.cell(row=1, column=index, value=column)
+        cell.font = Font(bold=True)
+        cell.fill = PatternFill("solid", start_color="DDDDDD")
+        cell.alignment = Alignment(vertical="top", wrap_text=True)
+        cell.comment = Comment(NOTES[column], "tagmaker", height=110, width=280)
+        sheet.column_dimensions[get_column_letter(index)].width = WIDTHS.get(column, 11)
+
+
+def _write_rows(sheet: Worksheet) -> None:
+    """Lot codes 001 and on, and the formats that keep dates dates and codes as typed."""
+    for row in range(2, NUMBERED_LOTS + 2):
+        sheet.cell(row=row, column=1, value=f"{row - 1:03}")
+        for index, column in enumerate(COLUMNS, 1):
+            if column in _DATE_COLUMNS:
+                sheet.cell(row=row, column=index).number_format = "yyyy-mm-dd hh:mm"
+            elif column in _TEXT_COLUMNS:
+                sheet.cell(row=row, column=index).number_format = "@"
+
+
+def _add_choices(sheet: Worksheet) -> None:
+    """Drop-downs that propose words and refuse none: a farm has its own coolers and uses."""
+    from openpyxl.utils import get_column_letter
+    from openpyxl.worksheet.datavalidation import DataValidation
+
+    crops = crop_table()
+    choices = {"crop": crops.crops, "form": crops.forms("tulip"), **CHOICES}
+    for column, words in choices.items():
+        letter = get_column_letter(COLUMNS.index(column) + 1)
+        proposed = DataValidation(type="list", formula1=f'"{",".join(words)}"', allow_blank=True)
+        proposed.showErrorMessage = False
+        proposed.add(f"{letter}2:{letter}{NUMBERED_LOTS + 1}")
+        sheet.add_data_validation(proposed)
+
+
+def _without_times(workbook: bytes) -> bytes:
+    """The same workbook without the times at which it was written."""
+    result = io.BytesIO()
+    with (
+        zipfile.ZipFile(io.BytesIO(workbook)) as old,
+        zipfile.ZipFile(result, "w", zipfile.ZIP_DEFLATED) as new,
+    ):
+        for name in old.namelist():
+            content = old.read(name)
+            if name == "docProps/core.xml":
+                content = re.sub(rb"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ", b"1980-01-01T00:00:00Z", content)
+            new.writestr(zipfile.ZipInfo(name, _LONG_AGO), content, zipfile.ZIP_DEFLATED)
+    return result.getvalue()

@@ -1,0 +1,116 @@
+"""Crate cards: one for every crate or bucket of every lot."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from datetime import datetime
+
+from tagmaker.farm import Farm
+from tagmaker.lot import StorageCode, StorageDates
+from tagmaker.paper.crate.card import QR_SIDE, card
+from tagmaker.paper.crate.column import Crate
+from tagmaker.paper.crate.day_scale import day_scale
+from tagmaker.paper.crate.words import TEMPLATE, card_words
+from tagmaker.paper.press.boxes import Box, Drawing, Sheet
+from tagmaker.paper.press.fitting import fit
+from tagmaker.paper.press.ink import Inked, print_sheets
+from tagmaker.paper.press.qr import lot_text, sized_symbol
+from tagmaker.paper.stock.card_stock import CardStock, card_stock
+from tagmaker.storage.crops import CropTable
+from tagmaker.telling.lot_week import is_wet
+from tagmaker.telling.wording import Wording
+
+FILE_NAME = "crate-cards.pdf"
+
+
+def crate_cards(
+    dated: Sequence[StorageDates], farm: Farm, crops: CropTable, wording: Wording, now: datetime
+) -> Inked:
+    """The crate cards of lots that have stems left, in the order given, as a PDF in memory.
+
+    Args:
+        dated: the lots and their dates.
+        farm: kind of card, paper size, link and workday.
+        crops: stems per crate and bucket, hours in water, cautions.
+        wording: the farm's words.
+        now: the moment of printing.
+
+    Raises:
+        InputProblems: a link is too long for its code, a template is faulty, or the font lacks a
+            character.
+    """
+    sheets = crate_sheets(dated, farm, crops, wording, now)
+    title = wording.macros(TEMPLATE).title()
+    return print_sheets(FILE_NAME, title, sheets, printer=farm.chosen_printer)
+
+
+def crate_sheets(
+    dated: Sequence[StorageDates], farm: Farm, crops: CropTable, wording: Wording, now: datetime
+) -> tuple[Sheet, ...]:
+    """The pages of `crate_cards`, before they are ink; same arguments."""
+    stock, say = card_stock(farm.crate_card), wording.macros(TEMPLATE)
+    cards = [
+        drawing
+        for lot in dated
+        if lot.left is None or lot.left > 0
+        for drawing in _cards_of(lot, stock, farm, crops, wording, now)
+    ]
+    if not cards:
+        width, height = stock.card_size(farm.paper_size)
+        words = fit(say.nothing(), Box(10, 10, width - 20, 20), most=14, least=8, lines=3)
+        cards = [Drawing(width, height, (words,))]
+    return tuple(stock.sheets(cards, farm.paper_size, say.fold()))
+
+
+def _cards_of(
+    dated: StorageDates, stock: CardStock, farm: Farm, crops: CropTable, wording: Wording, now: datetime
+) -> Iterator[Drawing]:
+    """One card for each crate or bucket of a lot."""
+    lot, say = dated.lot, wording.macros(TEMPLATE)
+    words = card_words(dated, farm, crops, wording, now)
+    dpi = (farm.chosen_printer.dpi or stock.dpi) * farm.chosen_printer.scale_x
+    code = sized_symbol(lot_text(dated, farm.link), QR_SIDE, lot.where, lot.lot_code, dpi)
+    scale = day_scale(lot.cut, dated.sell_by, dated.into_water_by)
+    kind = "crate" if per_container(dated, crops)[1] else "bucket"
+    shares = containers(dated, crops)
+    uncounted = dated.left is None or is_wet(dated)
+    for n, bunches in enumerate(shares, start=1):
+        crate = Crate(
+            label=say.container(kind=kind, number=n, count=0 if uncounted else len(shares)),
+            bunches=bunches,
+            bunches_caption=say.bunches_open(per_bunch=lot.per_bunch)
+            if bunches is None
+            else say.bunches_left(),
+        )
+        yield card(stock, farm.paper_size, words, crate, scale, code, lot.where)
+
+
+def per_container(dated: StorageDates, crops: CropTable) -> tuple[int, bool]:
+    """Stems that a crate or bucket of a lot takes, and whether it is a crate."""
+    keeping = crops.keeping(dated.lot.crop, dated.lot.form, dated.kept)
+    if keeping is None:
+        return 1, True
+    if dated.code is StorageCode.WATER or keeping.per_crate is None:
+        return keeping.per_bucket, False
+    return keeping.per_crate, True
+
+
+def containers(dated: StorageDates, crops: CropTable) -> tuple[int | None, ...]:
+    """Bunches in each crate or bucket of a lot, filled one after another.
+
+    A lot of unknown size, and a wet one that is not in crates yet, has one card; its bunches, and
+    those that are larger than a bucket, are not counted.
+    """
+    left, bunches = dated.left, dated.lot.bunches_left
+    if left is None or bunches is None or is_wet(dated):
+        return (None,)
+    room, _ = per_container(dated, crops)
+    count = math.ceil(left / room)
+    if bunches < count:
+        return (None,) * count
+    full = room // dated.lot.per_bunch
+    if full * count >= bunches:
+        return tuple(min(full, bunches - n * full) for n in range(count))
+    each, over = divmod(bunches, count)
+    return tuple(each + (n < over) for n in range(count))

@@ -1,0 +1,1 @@
+"""Putting papers in place and handing them on."""

@@ -1,0 +1,1 @@
+"""Drawing and setting type: knows no lot."""

@@ -1,0 +1,1 @@
+"""Reading finished papers back."""

@@ -1,0 +1,1 @@
+"""Label sheets, rolls and cards as geometry, and how they lie in a printer."""

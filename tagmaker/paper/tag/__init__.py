@@ -1,0 +1,1 @@
+"""Wrap labels, and labels for the buyer."""

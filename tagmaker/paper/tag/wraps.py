@@ -1,0 +1,144 @@
+"""Wrap labels: one for every bunch that is left, on sheets of a label stock."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from types import MappingProxyType
+
+from tagmaker.errors import InputProblems, Problem
+from tagmaker.farm import Farm
+from tagmaker.lot import OrderDates, StorageDates
+from tagmaker.paper.press.boxes import Drawing
+from tagmaker.paper.press.ink import Inked
+from tagmaker.paper.press.qr import lot_text
+from tagmaker.paper.stock.label_sheets import TagSpace, print_labels
+from tagmaker.paper.tag.layout import draw_tag
+from tagmaker.paper.tag.words import TEMPLATE, tag_words, wet_words
+from tagmaker.storage.crops import CropTable
+from tagmaker.telling.lot_week import is_wet
+from tagmaker.telling.wording import Wording
+
+FILE_NAME = "wrap-labels.pdf"
+
+
+@dataclass(frozen=True, slots=True)
+class Bunches:
+    """Bunches of a lot that carry the same label."""
+
+    order: OrderDates | None  # the part order they are for; None: the lot's own dates
+    stems: int  # in each
+    count: int
+
+
+def wrap_labels(
+    lots: Sequence[StorageDates],
+    farm: Farm,
+    crops: CropTable,
+    wording: Wording,
+    now: datetime,
+    most: Mapping[str, int] = MappingProxyType({}),
+    count: int | None = None,
+    first: int = 1,
+) -> Inked:
+    """The labels of lots, in their order, on the farm's label stock; a lot with none left has none.
+
+    Args:
+        lots: dated lots
+        farm: label stock, link and hours
+        crops: how each crop is kept, for its caution
+        wording: templates and units
+        now: local time of the farm
+        most: lot code -> labels, for lots of which only the last so many bunches are wanted
+        count: of those, how many of each lot are wanted; None: all
+        first: label of the first sheet to begin with, from 1 on: those before it were used up
+
+    Raises:
+        InputProblems: stems that are not given, links that do not fit, characters that the font lacks.
+    """
+    say = wording.macros(TEMPLATE)
+
+    def draw(dates: StorageDates, space: TagSpace) -> Iterable[tuple[Drawing, int]]:
+        return lot_labels(dates, space, farm, crops, wording, now, most.get(dates.lot.lot_code), count)
+
+    return print_labels(FILE_NAME, say.title(farm=farm.name), say.nothing(), lots, draw, farm, first)
+
+
+def lot_labels(
+    dates: StorageDates,
+    space: TagSpace,
+    farm: Farm,
+    crops: CropTable,
+    wording: Wording,
+    now: datetime,
+    most: int | None = None,
+    count: int | None = None,
+) -> Iterator[tuple[Drawing, int]]:
+    """Each different label of a lot, and how many bunches carry it; one slip for a lot that is still wet.
+
+    With `most` only the last so many bunches have one, with `count` only so many of these.
+
+    Raises:
+        InputProblems: its stems are not given, or some of its labels do not fit; once all were tried.
+    """
+    lot = dates.lot
+    if is_wet(dates):
+        text = lot_text(dates, farm.link)
+        yield draw_tag(wet_words(dates, wording), text, *space, where=lot.where), 1
+        return
+    keeping = crops.keeping(lot.crop, lot.form, dates.kept)
+    problems: list[Problem] = []
+    for bunches in bunches_of(dates, most, count):
+        order = bunches.order
+        words = tag_words(dates, order, bunches.stems, keeping, farm, wording, now)
+        text = lot_text(dates, farm.link, order)
+        try:
+            yield draw_tag(words, text, *space, where=lot.where), bunches.count
+        except InputProblems as error:
+            problems.extend(error.problems)
+    if problems:
+        raise InputProblems(dict.fromkeys(problems))
+
+
+def bunches_of(dates: StorageDates, most: int | None = None, count: int | None = None) -> Sequence[Bunches]:
+    """The bunches left, those of part orders first; the very last has what remains.
+
+    With `most` the last so many: those of part orders were labelled first. With `count` the first so many
+    of these.
+    """
+    last = _first_of(reversed(tuple(_all_bunches(dates))), most)
+    return _first_of(reversed(last), count)
+
+
+def _first_of(bunches: Iterable[Bunches], count: int | None) -> Sequence[Bunches]:
+    """The first so many bunches; None: all."""
+    found: list[Bunches] = []
+    for some in bunches:
+        taken = some.count if count is None else min(some.count, count)
+        count = None if count is None else count - taken
+        if taken:
+            found.append(replace(some, count=taken))
+    return found
+
+
+def _all_bunches(dates: StorageDates) -> Iterator[Bunches]:
+    """Every bunch left.
+
+    A part order takes whole bunches; what it cannot be served with has no labels.
+    """
+    lot, left = dates.lot, dates.left
+    if left is None:
+        remedy = "Write how many stems were cut; labels are counted from it."
+        what = f"stems of lot {lot.lot_code} must be given for wrap labels (got nothing)"
+        raise InputProblems([Problem(lot.where, what, remedy, lot.lot_code)])
+    parts = [order for order in dates.orders if order.ok and order.stems is not None]
+    for order in (*parts, None):
+        wanted = left if order is None or order.stems is None else order.stems
+        count = min(-(-wanted // lot.per_bunch), max(-(-left // lot.per_bunch), 0))
+        full = min(count, left // lot.per_bunch) if left > 0 else 0
+        if full:
+            yield Bunches(order, lot.per_bunch, full)
+        if count > full:
+            yield Bunches(order, left - full * lot.per_bunch, 1)
+        left -= count * lot.per_bunch

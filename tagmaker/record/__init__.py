@@ -1,0 +1,1 @@
+"""What was printed, kept beside the sheet."""

@@ -1,0 +1,1 @@
+"""What is to be said and done about a lot, decided once."""
