@@ -43,9 +43,16 @@ class Use:
 
     name: str
     vase_days: float  # [d] promised in the buyer's vase
-    days: frozenset[int] = EVERY_DAY  # weekdays on which it sells, Monday 0
+    days: frozenset[int] = EVERY_DAY  # weekdays on which it sells, Monday 0; none where it has dates only
+    dates: frozenset[date] = frozenset()  # single days on which it sells
     leaves: time  # when its flowers leave the farm
     open: bool = False  # wants the flowers open on arrival
+    stems: int | None = None  # what it usually sells a selling day; None: not said
+    must: bool = False  # orders for it are filled first
+
+    def sells_on(self, day: date) -> bool:
+        """Whether its flowers leave the farm on a day."""
+        return day.weekday() in self.days or day in self.dates
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,7 +124,7 @@ class Farm:
     units: str | None = None  # "F", "C" or None: not said
     day_first: bool | None = None
     timezone: str | None = None
-    basis: str = "practice"  # or "cautious"
+    basis: str = "practice"  # or "early" or "cautious"
     link: str | None = None  # address pattern with {lot} and/or {row}
     paper_size: str = "letter"  # or "a4"
     label_stock: str = "letter-3x10"

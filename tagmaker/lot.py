@@ -21,12 +21,13 @@ class StorageCode(StrEnum):
 
 
 class Stage(IntEnum):
-    """How far the bud was open at the cut, in order of opening."""
+    """How far a bud is open, in order of opening."""
 
     GREEN = 0
     TIGHT = 1
-    COLOURED = 2
-    OPEN = 3
+    HALF = 2  # about half of the bud shows its colour, and it is still closed
+    COLOURED = 3
+    OPEN = 4
 
     @property
     def word(self) -> str:
@@ -57,7 +58,24 @@ class Move:
 
     since: datetime
     place: str  # a cooler's name, or "out"
-    temperature_c: float | None = None  # [°C] of "out"; None: the field temperature of that month
+    temperature_c: float | None = None  # [°C] of "out"; None: the field temperature
+    spot: str = ""  # where in that cooler, such as "rack 2"
+
+
+class Finding(StrEnum):
+    """What a bunch that was opened looked like after its day in water."""
+
+    OK = "ok"
+    BAD = "bad"
+    OPENED = "opened"  # opened on that day, nothing seen yet
+
+
+@dataclass(frozen=True, slots=True)
+class BunchTest:
+    """A look at a lot: a bunch that was opened, or how far the buds are open."""
+
+    day: date
+    found: Finding | Stage
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,16 +101,19 @@ class Lot:
     in_cooler: datetime | None  # None: still wet, so it has not gone in
     in_water: datetime | None = None  # when a dry lot was put in water
     moves: tuple[Move, ...] = ()  # in order of time
+    tested: tuple[BunchTest, ...] = ()  # in order of day, those of its parents among them
     use: str  # name of one of the farm's uses
     orders: tuple[Order, ...] = ()  # in order of departure, past ones too
     gone: int = 0  # stems sold or used
     dumped: int = 0  # stems thrown away
     split_off: int = 0  # stems of the lots that were split from this one
     parents: tuple[str, ...] = ()  # lot codes it was split from
+    alone: tuple[Lot, ...] = ()  # of several parents: this lot as the child of each of them alone
     vase_days_seen: str = ""
     why_dumped: str = ""
     note: str = ""
-    planned: bool = False  # the cut lies after today
+    planned: bool = False  # not cut yet
+    plan_written: bool = False  # "plan" stands before its day: it stays one when that day has come
     where: str = ""  # file, sheet and row, as the grower sees them
     row: int = 0  # row of the sheet, counted from 1 as a spreadsheet shows it
     cells: Mapping[str, str] = field(default_factory=dict)  # header -> text of the row, as typed
@@ -115,10 +136,32 @@ class Lot:
 class State(StrEnum):
     """Where a lot stands today."""
 
-    HOLD = "hold"
-    SELL_NOW = "sell now"
-    PAST = "past"
-    UNDATED = "undated"
+    KEEP = "keep"
+    SELL_FIRST = "sell first"
+    SELL_ELSEWHERE = "sell elsewhere"  # its own use is over, another would still take it
+    TOO_OLD = "too old"
+    NO_DATE = "no date"
+
+
+class NoDate(StrEnum):
+    """Why a lot has no date."""
+
+    WET = "wet"  # still has drops on it
+    FROST = "frost"  # stood below its freezing point
+    SET_POINT = "set point"  # stands in a cooler that is set colder than it freezes
+    HEAT = "heat"  # was above 40 °C: lost
+    NOTHING = "nothing would do"  # not even on the day of the cut
+
+
+class Mark(StrEnum):
+    """A word beside the dates, the gravest first."""
+
+    FROST = "frost"  # FROST? DO NOT SELL
+    TOO_OPEN = "too open"
+    HALF_COLOURED = "half coloured"
+    HOW_OPEN = "how open"  # HOW OPEN? WRITE IT
+    TEST_A_BUNCH = "test a bunch"
+    PUT_IN_WATER_NOW = "put in water now"
 
 
 class Verdict(StrEnum):
@@ -168,7 +211,18 @@ class StorageDates:
     code: StorageCode  # how the stems stand
     kept: StorageCode  # the way that goes on counting ("was DRY")
     state: State
+    keeps_until: datetime | None = None  # last moment at which a use that is not open would take the stems
     sell_by: datetime | None
+    sell_by_use: str | None = None  # the use that the sell_by is for; None: the lot's own
+    # use -> its next selling moment that would do, of the lot's own use too, in order of moment
+    elsewhere: tuple[tuple[str, datetime], ...] = ()
+    marks: tuple[Mark, ...] = ()
+    no_date: NoDate | None = None  # why the state is NO_DATE
+    frost: date | None = None  # day on which the stems froze
+    bad_since: date | None = None  # day of a test that found the stems bad
+    opening: float = 0.0  # of the buds now: 0 at the right stage, 1 too open to keep
+    half_coloured_from: datetime | None = None  # past or to come
+    too_open_from: datetime | None = None  # past or to come
     into_water_by: datetime | None  # None: code WATER, or no date
     water_now: bool  # into_water_by has passed and the stems are still dry
     ready_from: datetime | None  # in water: since when usable; water_now: if put in now
@@ -177,6 +231,9 @@ class StorageDates:
     tag_order: OrderDates | None  # the whole-lot order that the tag's dates are for
     test_first: bool
     tests_on: tuple[date, ...]  # days to open a bunch
+    look_at_test_on: date | None = None  # day after a bunch was opened, where nothing was written of it yet
+    look_at_buds: bool = False  # the warmth has opened them, and nobody has written how far
+    mould_on: date | None = None  # day to look for mould
     life_used: float  # share of the storage life, as of now
     vase_days: tuple[float, float] | None  # [d] at sell_by, low and high
     early: datetime | None  # None on the cautious basis

@@ -70,7 +70,7 @@ def season(count: int) -> list[StorageDates]:
         if not past and n % 4 == 0:
             order = sample_order(leaves=sell_by, stems=20, into_water_by=dated.into_water_by and water)
             dated = replace(dated, orders=(order,))
-        lots.append(replace(dated, state=State.PAST if past else State.HOLD, test_first=n % 5 == 0))
+        lots.append(replace(dated, state=State.TOO_OLD if past else State.KEEP, test_first=n % 5 == 0))
     return lots
 
 
@@ -88,11 +88,11 @@ def worst() -> list[StorageDates]:
         for n in range(8)
     )
     why = Note("why_wet", {"lot": "041"})
-    none: dict[str, Any] = {"sell_by": None, "into_water_by": None, "state": State.UNDATED, "why": why}
+    none: dict[str, Any] = {"sell_by": None, "into_water_by": None, "state": State.NO_DATE, "why": why}
     move = Move(since=datetime(2027, 3, 3, 12), place="porch")
     return [
         sample_dates(lot, orders=orders, test_first=True, tests_on=(date(2027, 2, 27), date(2027, 3, 2))),
-        sample_dates(replace(lot, stage=None), state=State.PAST, water_now=True, ready_from=late),
+        sample_dates(replace(lot, stage=None), state=State.TOO_OLD, water_now=True, ready_from=late),
         sample_dates(replace(lot, surface=Surface.WET, in_cooler=None), **none),
         sample_dates(replace(lot, moves=(move,)), **none),
         in_water(lot, kept=StorageCode.DRY, ready_from=late),
@@ -324,7 +324,7 @@ def test_every_task_is_covered_by_the_template() -> None:
 @pytest.mark.parametrize(
     ("dated", "expected"),
     [
-        (sample_dates(state=State.SELL_NOW), "SELL NOW"),
+        (sample_dates(state=State.SELL_FIRST), "SELL NOW"),
         (sample_dates(test_first=True), "TEST FIRST"),
         (sample_dates(sample_lot(stage=None)), "STAGE?"),
         (sample_dates(sample_lot(moves=(Move(since=datetime(2027, 2, 28), place="out"),))), "OUTSIDE NOW"),
@@ -333,19 +333,19 @@ def test_every_task_is_covered_by_the_template() -> None:
                 sample_lot(surface=Surface.WET, in_cooler=None),
                 sell_by=None,
                 into_water_by=None,
-                state=State.UNDATED,
+                state=State.NO_DATE,
             ),
             "041 WET: FAN UNTIL NO DROPS, DO NOT WRAP YET",
         ),
         (
             sample_dates(
-                sell_by=None, into_water_by=None, state=State.UNDATED, why=Note("why_wet", {"lot": "041"})
+                sell_by=None, into_water_by=None, state=State.NO_DATE, why=Note("why_wet", {"lot": "041"})
             ),
             "NO DATE",
         ),
         (
             sample_dates(
-                sell_by=None, into_water_by=None, state=State.UNDATED, why=Note("why_wet", {"lot": "041"})
+                sell_by=None, into_water_by=None, state=State.NO_DATE, why=Note("why_wet", {"lot": "041"})
             ),
             "still wet: no date until it is dry to the touch and in the cooler",
         ),

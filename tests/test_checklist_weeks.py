@@ -63,7 +63,7 @@ def test_a_later_week_lists_what_is_still_there_with_its_own_days() -> None:
 def test_what_is_overdue_stands_in_the_first_week_alone() -> None:
     """No later page says NOW, PAST or fan: by then it is done, or it is printed again."""
     wet = sample_lot(lot_code="041", surface=Surface.WET, in_cooler=None)
-    undated: dict[str, Any] = {"sell_by": None, "into_water_by": None, "state": State.UNDATED}
+    undated: dict[str, Any] = {"sell_by": None, "into_water_by": None, "state": State.NO_DATE}
     pages = pages_of(*season(40), sample_dates(wet, **undated), farm=one_cooler(), weeks=2)
     assert "NOW: fan until no drops" in texts(pages)
     first = week_heads(pages).index("MON 8 MAR to SUN 14 MAR")

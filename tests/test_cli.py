@@ -299,7 +299,7 @@ def test_where_nothing_may_leave_that_is_said_and_no_label_is_next(tmp_path: Pat
     wraps(path, "--lot", "041")
     result = wraps(path, "--for-buyer", "--lot", "042")
     assert result.stderr.splitlines() == [
-        "no buyer's labels for lots that are past, undated or wet: 042",
+        "no buyer's labels for lots that are too old, wet or without a date: 042",
         "no buyer's labels to print: no lot that may leave has stems left",
     ]
 
@@ -312,7 +312,7 @@ def test_a_buyer_s_labels_are_a_file_of_their_own(tmp_path: Path) -> None:
     )
     result = wraps(path, "--for-buyer")
     assert [Path(line).name for line in result.stdout.splitlines()] == ["buyer-labels.pdf"]
-    assert "no buyer's labels for lots that are past, undated or wet: 042" in result.stderr
+    assert "no buyer's labels for lots that are too old, wet or without a date: 042" in result.stderr
     with PdfReader(tmp_path / "papers" / "buyer-labels.pdf") as pdf:
         words = pdf.pages[0].extract_text()
     assert (words.count("lot 041"), words.count("lot 042")) == (12, 0)

@@ -45,7 +45,7 @@ WHY = Note("why_wet", {"lot": "041"})
 def undated(**changes: Any) -> StorageDates:
     """A lot that could be given no date."""
     return sample_dates(
-        sample_lot(**changes), sell_by=None, into_water_by=None, state=State.UNDATED, vase_days=None, why=WHY
+        sample_lot(**changes), sell_by=None, into_water_by=None, state=State.NO_DATE, vase_days=None, why=WHY
     )
 
 
@@ -66,7 +66,7 @@ def worst() -> list[StorageDates]:
         )
         for n in range(6)
     )
-    marked = {"state": State.PAST, "test_first": True, "sell_by": late, "into_water_by": late}
+    marked = {"state": State.TOO_OLD, "test_first": True, "sell_by": late, "into_water_by": late}
     keep = Note("keep_for", {"leaves": late, "stems": 60, "use": "stall"})
     return [
         sample_dates(worst_lot(stems=600, per_bunch=3), orders=orders, **marked),
@@ -162,7 +162,7 @@ def test_a_card_leads_with_what_is_due_first() -> None:
 def test_a_card_past_its_sell_by_says_what_is_kept_for_an_order() -> None:
     """The order's moment stands where a sell-by of last week would mislead."""
     order = sample_order(leaves=datetime(2027, 3, 6, 7), **WITH_THE_LOT)
-    dates = sample_dates(orders=(order,), sell_by=datetime(2027, 2, 13, 8), state=State.SELL_NOW)
+    dates = sample_dates(orders=(order,), sell_by=datetime(2027, 2, 13, 8), state=State.SELL_FIRST)
     words = texts(sheets_of(dates))
     assert words[words.index("KEEP 60 FOR") + 1] == "SAT 6 MAR 7 AM"
 
@@ -199,8 +199,8 @@ def test_an_ordinary_card_says_everything() -> None:
 @pytest.mark.parametrize(
     ("dated", "expected"),
     [
-        (sample_dates(state=State.SELL_NOW), ["SELL NOW"]),
-        (sample_dates(state=State.PAST), ["PAST SINCE SAT 6 MAR"]),
+        (sample_dates(state=State.SELL_FIRST), ["SELL NOW"]),
+        (sample_dates(state=State.TOO_OLD), ["PAST SINCE SAT 6 MAR"]),
         (sample_dates(test_first=True), ["TEST FIRST"]),
         (sample_dates(sample_lot(stage=None)), ["STAGE?"]),
         (sample_dates(sell_by=datetime(2027, 3, 6, 8)), ["SAT 6 MAR"]),

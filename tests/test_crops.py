@@ -91,7 +91,7 @@ def test_an_unknown_figure_names_the_nearest() -> None:
         ({"fresh_days": True}, "fresh_days must be a number from 1 to 60 (got True)"),
         ({"water_hours": 2}, "water_hours must be a number from 6 to 48 (got 2)"),
         ({"cap_days": 2.5}, "cap_days must be a whole number (got 2.5)"),
-        ({"right_stage": "ripe"}, "right_stage must be green, tight, coloured or open (got 'ripe')"),
+        ({"right_stage": "ripe"}, "right_stage must be green, tight, half, coloured or open (got 'ripe')"),
     ],
 )
 def test_a_figure_out_of_range_is_refused(figures: dict[str, Any], message: str) -> None:

@@ -297,13 +297,13 @@ def test_sell_by_is_bound_by_an_order_that_has_passed() -> None:
 def test_sell_by_is_none_when_nothing_would_do() -> None:
     """A lot that was put in water too late for its life has no date, and the reason is said."""
     dates = dated(now=at(20), cut=at(1, month=3), in_water=at(20), stage=Stage.TIGHT)
-    assert (dates.sell_by, dates.state, dates.why.kind) == (None, State.UNDATED, "why_undated")
+    assert (dates.sell_by, dates.state, dates.why.kind) == (None, State.NO_DATE, "why_undated")
 
 
 def test_sell_by_of_a_wet_lot_is_none_until_it_has_gone_in() -> None:
     """A wet lot to be kept dry has no date; filled `in cooler` makes it a dried one."""
     wet = dated(surface=Surface.WET, in_cooler=None)
-    assert (wet.sell_by, wet.state, wet.why.kind) == (None, State.UNDATED, "why_wet")
+    assert (wet.sell_by, wet.state, wet.why.kind) == (None, State.NO_DATE, "why_wet")
     in_water = dated(surface=Surface.WET, storage=StorageCode.WATER)
     assert in_water.sell_by is not None
 
@@ -315,22 +315,22 @@ def test_state_is_past_from_the_day_after_the_sell_by() -> None:
     """On its last day a lot is to sell now, on the next it is past."""
     sell_by = dated().sell_by
     assert sell_by is not None
-    assert dated(now=sell_by + timedelta(hours=9)).state is State.SELL_NOW
-    assert dated(now=sell_by + DAY).state is State.PAST
+    assert dated(now=sell_by + timedelta(hours=9)).state is State.SELL_FIRST
+    assert dated(now=sell_by + DAY).state is State.TOO_OLD
 
 
 def test_state_is_not_past_while_a_usable_order_is_to_come() -> None:
     """Sixty stems for a stretched order on 15 April keep the lot from being past on the 12th."""
     dates = dated(use="event", now=at(12), orders=(order(at(15, 6, 30), 60, "event"),))
     assert dates.sell_by == at(10, 6, 30)
-    assert dates.state is not State.PAST
+    assert dates.state is not State.TOO_OLD
     assert "keep_for" in kinds(dates)
 
 
 def test_state_of_a_late_lot_is_sell_now_unless_it_is_all_ordered() -> None:
     """A late lot is sold now; one promised as a whole for tomorrow is held."""
-    assert dated(stage=Stage.COLOURED).state is State.SELL_NOW
-    assert dated(stage=Stage.COLOURED, orders=(order(at(24, month=3)),)).state is State.HOLD
+    assert dated(stage=Stage.COLOURED).state is State.SELL_FIRST
+    assert dated(stage=Stage.COLOURED, orders=(order(at(24, month=3)),)).state is State.KEEP
 
 
 # Orders

@@ -157,7 +157,7 @@ def test_putting_a_lot_in_water_when_its_tag_says_so_never_makes_it_past(lot: Lo
     after = date_lot(soaking, make_farm(), CROPS, now)
     assert after.sell_by is not None
     assert after.sell_by >= departure
-    assert after.state is not State.PAST
+    assert after.state is not State.TOO_OLD
 
 
 @given(lots())

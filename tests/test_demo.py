@@ -126,18 +126,18 @@ def test_104_cannot_make_its_order(lots: dict[str, dict[str, Any]]) -> None:
 def test_105_is_fully_coloured(lots: dict[str, dict[str, Any]]) -> None:
     """A late stage stands in water and goes within two days."""
     lot = lots["105"]
-    assert (lot["code"], lot["state"], lot["sell_by"]) == ("WATER", "sell now", "2027-04-23T08:30")
+    assert (lot["code"], lot["state"], lot["sell_by"]) == ("WATER", "sell first", "2027-04-23T08:30")
 
 
 def test_106_is_wet(lots: dict[str, dict[str, Any]]) -> None:
     """A wet lot has no date, and is told to be fanned."""
     lot = lots["106"]
-    assert (lot["state"], lot["sell_by"], lot["into_water_by"]) == ("undated", None, None)
+    assert (lot["state"], lot["sell_by"], lot["into_water_by"]) == ("no date", None, None)
 
 
 def test_107_is_past(lots: dict[str, dict[str, Any]]) -> None:
     """Forty stems are left of a lot whose day has gone."""
-    assert (lots["107"]["state"], lots["107"]["left"]) == ("past", 40)
+    assert (lots["107"]["state"], lots["107"]["left"]) == ("too old", 40)
     assert lots["107"]["sell_by"] < TODAY
 
 
@@ -177,7 +177,7 @@ def test_301_is_a_lily_and_401_a_dahlia_cut_open(
 ) -> None:
     """A dahlia cut open is at its right stage: no warning, though a tulip would get one."""
     assert (lots["301"]["crop"], lots["301"]["code"]) == ("lily", "WATER")
-    assert (lots["401"]["crop"], rows["401"]["Stage"], lots["401"]["state"]) == ("dahlia", "open", "hold")
+    assert (lots["401"]["crop"], rows["401"]["Stage"], lots["401"]["state"]) == ("dahlia", "open", "keep")
     assert [warning for warning in lots["401"]["warnings"] if "cut open" in warning] == []
 
 
@@ -201,7 +201,7 @@ def test_some_lots_have_no_needed_date(
 
 def test_125_is_a_bucket_from_two_lots(lots: dict[str, dict[str, Any]]) -> None:
     """Leftovers of two lots that were kept dry: the earlier cut counts, and both parents have fewer."""
-    assert (lots["125"]["code"], lots["125"]["kept"], lots["125"]["state"]) == ("WATER", "DRY", "hold")
+    assert (lots["125"]["code"], lots["125"]["kept"], lots["125"]["state"]) == ("WATER", "DRY", "keep")
     assert lots["125"]["sell_by"] == "2027-04-23T10:00"  # three days after it went into water
     assert (lots["121"]["left"], lots["124"]["left"]) == (200 - 110 - 24, 180 - 60 - 16)
 

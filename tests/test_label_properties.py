@@ -100,7 +100,7 @@ def lots(draw: st.DrawFn) -> StorageDates:
             "sell_by": draw(MOMENTS),
             "code": draw(st.sampled_from(StorageCode)),
             "test_first": draw(st.booleans()),
-            "state": draw(st.sampled_from([State.HOLD, State.SELL_NOW, State.PAST])),
+            "state": draw(st.sampled_from([State.KEEP, State.SELL_FIRST, State.TOO_OLD])),
         }
     return replace(dates, **changes)  # type: ignore[arg-type]  # fields of their own types
 

@@ -27,7 +27,7 @@ def wrap_line(dates: StorageDates, count: int = 12, printing: int = 1, **more: A
 def wet() -> StorageDates:
     """The lot while it still has drops on it."""
     lot = sample_lot(surface=Surface.WET, in_cooler=None)
-    return sample_dates(lot, sell_by=None, into_water_by=None, state=State.UNDATED)
+    return sample_dates(lot, sell_by=None, into_water_by=None, state=State.NO_DATE)
 
 
 # --- tags that are no longer true --------------------------------------------------------------------------

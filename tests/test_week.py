@@ -70,7 +70,7 @@ def dates(lot: Lot | None = None, **changes: Any) -> StorageDates:
         "lot": lot or a_lot(),
         "code": StorageCode.DRY,
         "kept": StorageCode.DRY,
-        "state": State.HOLD,
+        "state": State.KEEP,
         "sell_by": at(27),
         "into_water_by": at(26, 18),
         "water_now": False,
@@ -202,7 +202,7 @@ def test_an_overdue_part_order_is_put_in_water_now() -> None:
 
 def test_a_lot_past_its_sell_by_says_so_today_and_once() -> None:
     """Past lots have one overdue job, and none for the departure they missed."""
-    dated = standing_in_water(state=State.PAST, sell_by=at(20))
+    dated = standing_in_water(state=State.TOO_OLD, sell_by=at(20))
     assert Job(task=Task.PAST, now=True, at=at(20), stems=120, bunches=12) == jobs_by_day(dated)[22][0]
     assert not [task for day in tasks(dated).values() for task in day if task is Task.LAST]
 
@@ -215,7 +215,7 @@ def test_a_sell_by_of_this_morning_is_overdue() -> None:
 
 def test_sell_now_stands_in_todays_cell() -> None:
     """A lot with at most a day to go is marked today."""
-    assert Task.SELL in tasks(dates(state=State.SELL_NOW))[22]
+    assert Task.SELL in tasks(dates(state=State.SELL_FIRST))[22]
 
 
 def test_a_test_stands_on_its_day() -> None:
@@ -229,7 +229,7 @@ def test_a_missed_test_is_todays_while_its_departure_is_to_come() -> None:
     missed = (date(2027, 3, 18), date(2027, 3, 20))
     dated = dates(tests_on=missed)
     assert [(job.task, job.now) for job in jobs_by_day(dated)[22]] == [(Task.TEST, True)]
-    gone = dates(tests_on=missed, sell_by=at(21), into_water_by=None, state=State.PAST)
+    gone = dates(tests_on=missed, sell_by=at(21), into_water_by=None, state=State.TOO_OLD)
     assert tasks(gone)[22] == [Task.PAST]
 
 
@@ -253,7 +253,7 @@ def test_fresh_water_on_a_day_off_moves_to_a_working_day_but_never_to_the_day_af
 
 def test_fresh_water_is_not_for_flowers_that_are_past() -> None:
     """What is to be thrown out needs no new water."""
-    dated = replace(standing_in_water(a_lot(cut=at(22, 9)), sell_by=at(32)), state=State.PAST)
+    dated = replace(standing_in_water(a_lot(cut=at(22, 9)), sell_by=at(32)), state=State.TOO_OLD)
     assert [day for day, found in tasks(dated).items() if Task.FRESH in found] == []
 
 
@@ -266,7 +266,7 @@ def test_fresh_water_follows_when_a_dry_lot_goes_into_water_in_the_week() -> Non
 def test_a_wet_lot_is_to_be_fanned_now() -> None:
     """A lot to be kept dry that still has drops is fanned first; it has no other job."""
     dated = dates(
-        a_lot(surface=Surface.WET, in_cooler=None), state=State.UNDATED, sell_by=None, into_water_by=None
+        a_lot(surface=Surface.WET, in_cooler=None), state=State.NO_DATE, sell_by=None, into_water_by=None
     )
     assert {22: [Job(task=Task.FAN, now=True)]} == jobs_by_day(dated)
 
@@ -316,7 +316,7 @@ def test_stems_without_a_count_have_jobs_without_a_count() -> None:
 def test_lots_stand_in_selling_order() -> None:
     """Earliest sell-by first, then by lot; lots without a date at the end."""
     lots = [
-        dates(a_lot(lot_code="404"), sell_by=None, into_water_by=None, state=State.UNDATED),
+        dates(a_lot(lot_code="404"), sell_by=None, into_water_by=None, state=State.NO_DATE),
         dates(a_lot(lot_code="403")),
         dates(a_lot(lot_code="402")),
         dates(a_lot(lot_code="405"), sell_by=at(25), into_water_by=at(24, 18)),
@@ -418,8 +418,8 @@ def test_a_selling_day_draws_on_lots_in_water_without_an_hour() -> None:
     "changes",
     [
         {"sell_by": at(26, 18)},
-        {"state": State.PAST},
-        {"sell_by": None, "state": State.UNDATED},
+        {"state": State.TOO_OLD},
+        {"sell_by": None, "state": State.NO_DATE},
         {"orders": (an_order(at(30), None),)},
         {"orders": (an_order(at(27, 6, 30), 120, use="stall"),)},
     ],
@@ -482,12 +482,12 @@ def test_a_week_to_come_lists_what_will_not_have_left() -> None:
     lots = [
         dates(a_lot(lot_code="401")),
         dates(a_lot(lot_code="402"), sell_by=at(34), into_water_by=at(33, 18)),
-        dates(a_lot(lot_code="403"), state=State.PAST, sell_by=at(20)),
-        dates(a_lot(lot_code="404"), state=State.UNDATED, sell_by=None, into_water_by=None),
+        dates(a_lot(lot_code="403"), state=State.TOO_OLD, sell_by=at(20)),
+        dates(a_lot(lot_code="404"), state=State.NO_DATE, sell_by=None, into_water_by=None),
         dates(a_lot(lot_code="405"), orders=(an_order(at(35), 20, verdict=Verdict.NOT_FOR),)),
         dates(
             a_lot(lot_code="406", surface=Surface.WET, in_cooler=None),
-            state=State.UNDATED,
+            state=State.NO_DATE,
             sell_by=None,
             into_water_by=None,
         ),

@@ -136,7 +136,7 @@ def test_a_name_too_high_for_the_place_under_the_code_makes_way_for_the_cut() ->
 @pytest.mark.parametrize("stock", ["letter-3x10", "roll-57x32mm", "roll-50x25mm"])
 def test_the_code_gets_smaller_before_marks_and_name_go(stock: str) -> None:
     """SELL NOW and STAGE? on two dates: a code of half a millimetre a module leaves room for all of it."""
-    dates = sample_dates(sample_lot(stage=None), state=State.SELL_NOW)
+    dates = sample_dates(sample_lot(stage=None), state=State.SELL_FIRST)
     words = " ".join(first(dates, label_stock=stock))
     assert [mark in words for mark in ("SELL NOW", "STAGE?", "Pale Harbour")] == [True] * 3
     assert codes(labels(dates, label_stock=stock).sheets)[0].sized.module >= 0.5

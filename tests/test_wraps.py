@@ -177,7 +177,7 @@ def test_stems_in_water_for_an_open_use_say_when_they_leave_the_cooler() -> None
     assert words[words.index("STAND WARM FROM") + 1].startswith("THU 4 MAR")
 
 
-@pytest.mark.parametrize("state", [State.HOLD, State.SELL_NOW, State.PAST])
+@pytest.mark.parametrize("state", [State.KEEP, State.SELL_FIRST, State.TOO_OLD])
 def test_a_date_for_water_that_has_passed_says_water_now_whatever_the_state(state: State) -> None:
     """With the hour they would be ready."""
     past = datetime(2027, 2, 19, 18)
@@ -189,14 +189,14 @@ def test_a_date_for_water_that_has_passed_says_water_now_whatever_the_state(stat
 
 def test_marks_stand_with_the_sell_by() -> None:
     """SELL NOW, STAGE? and TEST FIRST come between its caption and its date."""
-    dates = sample_dates(sample_lot(stage=None), state=State.SELL_NOW, test_first=True)
+    dates = sample_dates(sample_lot(stage=None), state=State.SELL_FIRST, test_first=True)
     words = first(dates, label_stock="a4-3x7")
     assert words[words.index("SELL BY") :][:5] == ["SELL BY", "SELL NOW", "STAGE?", "TEST FIRST", "SAT 6 MAR"]
 
 
 def test_a_past_lot_says_since_when() -> None:
     """In place of SELL BY."""
-    words = first(sample_dates(state=State.PAST, sell_by=datetime(2027, 2, 13, 8)))
+    words = first(sample_dates(state=State.TOO_OLD, sell_by=datetime(2027, 2, 13, 8)))
     assert words[words.index("PAST SINCE") + 1] == "SAT 13 FEB"
     assert "SELL BY" not in words
 

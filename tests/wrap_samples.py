@@ -35,7 +35,7 @@ LATE = datetime(2027, 3, 29, 0, 45)  # the widest moment of a year
 def undated(**changes: Any) -> StorageDates:
     """A lot that could be given no date."""
     return sample_dates(
-        sample_lot(**changes), sell_by=None, into_water_by=None, state=State.UNDATED, vase_days=None, why=WHY
+        sample_lot(**changes), sell_by=None, into_water_by=None, state=State.NO_DATE, vase_days=None, why=WHY
     )
 
 
@@ -56,8 +56,8 @@ def typical() -> list[StorageDates]:
         sample_dates(
             sample_lot(lot_code="046", stems=20), water_now=True, into_water_by=NOW - HOUR, ready_from=LATE
         ),
-        sample_dates(sample_lot(lot_code="047", stems=20, stage=None), state=State.SELL_NOW),
-        sample_dates(sample_lot(lot_code="048", stems=20), state=State.PAST, sell_by=NOW),
+        sample_dates(sample_lot(lot_code="047", stems=20, stage=None), state=State.SELL_FIRST),
+        sample_dates(sample_lot(lot_code="048", stems=20), state=State.TOO_OLD, sell_by=NOW),
         undated(lot_code="049", stems=20),
         wet(lot_code="050", stems=20),
         sample_dates(sample_lot(lot_code="7", stems=20, variety="", colour="", form="single")),
@@ -73,7 +73,7 @@ def worst() -> list[StorageDates]:
         "sell_by": LATE + timedelta(days=1),
         "into_water_by": LATE,
         "stand_warm_from": LATE,
-        "state": State.SELL_NOW,
+        "state": State.SELL_FIRST,
         "test_first": True,
         "tag_order": sample_order(stems=None, leaves=LATE),
     }

@@ -108,14 +108,14 @@ def _job(season: Season, wanted: Wanted, tell: Tell) -> Job:
     if "buyers" in wanted.kinds:
         past = sorted(lot.lot.lot_code for lot in sound if not _may_leave(lot))
         if past:
-            tell(f"no buyer's labels for lots that are past, undated or wet: {', '.join(past)}")
+            tell(f"no buyer's labels for lots that are too old, wet or without a date: {', '.join(past)}")
         sound = [lot for lot in sound if _may_leave(lot)]
     return Job(sound, left_out=bad)
 
 
 def _may_leave(dates: StorageDates) -> bool:
     """Whether bunches of a lot may go to a buyer."""
-    return dates.state in (State.HOLD, State.SELL_NOW) and not is_wet(dates)
+    return dates.state in (State.KEEP, State.SELL_FIRST) and not is_wet(dates)
 
 
 def _without_stems(dates: Iterable[StorageDates]) -> list[Problem]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import Any
@@ -22,7 +23,7 @@ def as_json_text(found: Overview, wording: Wording) -> str:
         "room": [_room(day) for day in found.rooms],
         "reprint": found.reprint,
     }
-    return json.dumps(content, ensure_ascii=False, indent=1)
+    return json.dumps(content, ensure_ascii=False, indent=1, allow_nan=False)
 
 
 def _said(found: Overview, dates: StorageDates, wording: Wording) -> list[str]:
@@ -41,12 +42,17 @@ def _lot(dates: StorageDates, warnings: Sequence[str], wording: Wording) -> dict
         "code": dates.code.value,
         "kept": dates.kept.value,
         "state": dates.state.value,
+        "marks": [mark.value for mark in dates.marks],
+        "next": None,
+        "keeps_until": _moment(dates.keeps_until),
         "sell_by": _moment(dates.sell_by),
+        "sell_by_use": dates.sell_by_use,
+        "elsewhere": [[use, _moment(moment)] for use, moment in dates.elsewhere],
         "into_water_by": _moment(dates.into_water_by),
         "ready_from": _moment(dates.ready_from),
         "out_by": _moment(dates.out_by),
         "test_first": dates.test_first,
-        "life_used": round(dates.life_used, 3),
+        "life_used": round(dates.life_used, 3) if math.isfinite(dates.life_used) else None,
         "vase_days": None if dates.vase_days is None else [round(days, 1) for days in dates.vase_days],
         "early": _moment(dates.early),
         "late": _moment(dates.late),
@@ -136,7 +142,7 @@ def _row(dates: StorageDates, words: Any, wording: Wording) -> tuple[str, ...]:
         into_water,
         vase,
         "-" if dates.left is None else str(dates.left),
-        words.marks(test_first=dates.test_first, past=dates.state is State.PAST),
+        words.marks(test_first=dates.test_first, past=dates.state is State.TOO_OLD),
     )
 
 

@@ -288,8 +288,9 @@ def _figure(name: str, value: object) -> object:
     if name == "right_stage":
         stages = {stage.word: stage for stage in Stage}
         if value not in stages:
-            what = f"right_stage must be green, tight, coloured or open (got {value!r})"
-            raise _UnfitError(what, "Write one of the four words.")
+            *words, last = stages
+            what = f"right_stage must be {', '.join(words)} or {last} (got {value!r})"
+            raise _UnfitError(what, "Write one of these words.")
         return stages[str(value)]
     if (name == "own_bucket" and isinstance(value, bool)) or (name in _TEXT and isinstance(value, str)):
         return value

@@ -215,7 +215,7 @@ def _undated(judge: Judge, now: datetime, why: Note) -> StorageDates:
         lot=lot,
         code=StorageCode.WATER if in_water else judge.keeping.code,
         kept=judge.keeping.code,
-        state=State.UNDATED,
+        state=State.NO_DATE,
         sell_by=None,
         into_water_by=None,
         water_now=False,
@@ -315,11 +315,11 @@ def _ready_from(judge: Judge, use: Use, departure: datetime, now: datetime | Non
 def _state(judge: Judge, sell_by: datetime, to_serve: Sequence[OrderDates], now: datetime) -> State:
     """Where a lot stands: a usable order still to come keeps it from being past."""
     if now.date() > sell_by.date() and not to_serve:
-        return State.PAST
+        return State.TOO_OLD
     if any(order.stems is None for order in to_serve):
-        return State.HOLD
+        return State.KEEP
     late = judge.late_since(now) is not None
-    return State.SELL_NOW if late or sell_by - now <= DAY else State.HOLD
+    return State.SELL_FIRST if late or sell_by - now <= DAY else State.KEEP
 
 
 def _why_values(judge: Judge, choice: Choice) -> dict[str, object]:

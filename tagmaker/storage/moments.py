@@ -59,7 +59,7 @@ def workday_after(workday: Workday, day: date) -> date | None:
 
 def selling_moment(use: Use, day: date) -> datetime | None:
     """When a use's flowers leave on a day; None if it does not sell that day."""
-    return datetime.combine(day, use.leaves) if day.weekday() in use.days else None
+    return datetime.combine(day, use.leaves) if use.sells_on(day) else None
 
 
 def next_selling_moment(use: Use, after: datetime) -> datetime | None:
@@ -75,7 +75,7 @@ def nearest_selling_day(use: Use, day: date) -> date | None:
     """The day nearest to a day on which a use sells, the earlier of two; None if it never sells."""
     for away in range(_WEEK):
         for candidate in (day - away * DAY, day + away * DAY):
-            if candidate.weekday() in use.days:
+            if use.sells_on(candidate):
                 return candidate
     return None
 

@@ -117,7 +117,7 @@ def _about_orders(
             yield Note("too_late_for", {**values, "hours": hours})
         elif order.verdict is Verdict.STRETCHED:
             yield Note("stretched", {**values, "vase": judge.vase_days(order.leaves, use)})
-        if order.leaves.weekday() not in use.days:
+        if not use.sells_on(order.leaves.date()):
             nearest = nearest_selling_day(use, order.leaves.date())
             yield Note("wrong_day", {**values, "nearest": nearest})
     left = judge.lot.left

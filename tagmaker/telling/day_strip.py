@@ -229,7 +229,7 @@ def _draws(
     for dated in lots:
         if dated.lot.use != use.name or dated.sell_by is None or dated.sell_by < leaves:
             continue
-        if dated.state is State.PAST or spare_stems(dated) == 0:
+        if dated.state is State.TOO_OLD or spare_stems(dated) == 0:
             continue
         ready, by = _readiness(dated, use, leaves, farm, crops, now)
         if ready and place_at(dated.lot, max(by or leaves, now)) == cooler:

@@ -177,9 +177,9 @@ def _jobs_today(dated: StorageDates, now: datetime) -> list[Job]:
     if cut_today and any(note.kind == "put_in_water" for note in dated.warnings):
         jobs.append(Job(task=Task.ADVISE_WATER))
     left = Job(task=Task.PAST, stems=dated.left, bunches=lot.bunches_left)
-    if dated.state is State.PAST:
+    if dated.state is State.TOO_OLD:
         jobs.append(replace(left, now=True, at=dated.sell_by))
-    elif dated.state is State.SELL_NOW:
+    elif dated.state is State.SELL_FIRST:
         jobs.append(Job(task=Task.SELL))
     if dated.water_now:
         water = replace(left, task=Task.INTO_WATER, now=True)
@@ -191,7 +191,7 @@ def _jobs_of_departure(dated: StorageDates, departure: Departure, now: datetime)
     """Into water, out to open and out of the door, each on its day; what is overdue today."""
     today = now.date()
     gone_by = departure.leaves < now
-    if gone_by and dated.state is State.PAST:
+    if gone_by and dated.state is State.TOO_OLD:
         return []  # PAST says it
     bunches = None if departure.stems is None else -(-departure.stems // dated.lot.per_bunch)
     steps = [(Task.LEAVES if departure.order else Task.LAST, departure.leaves)]
@@ -251,7 +251,7 @@ def fresh_water_days(dated: StorageDates, workday: Workday, first: date, end: da
         first: first day asked for.
         end: the day after the last one.
     """
-    if dated.state is State.PAST:
+    if dated.state is State.TOO_OLD:
         return ()
     leaving = departures(dated)
     last = max((departure.leaves.date() for departure in leaving), default=end)

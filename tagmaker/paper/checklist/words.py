@@ -160,9 +160,9 @@ def _marks(row: LotWeek, wording: Wording) -> Iterator[str]:
     dated, say = row.dated, wording.macros(TEMPLATE)
     if row.outside:
         yield say.outside()
-    if dated.state is State.PAST and dated.sell_by is not None:
+    if dated.state is State.TOO_OLD and dated.sell_by is not None:
         yield say.past_since(sell_by=dated.sell_by)
-    elif dated.state is State.SELL_NOW:
+    elif dated.state is State.SELL_FIRST:
         yield say.sell_now()
     if dated.test_first:
         yield say.test_first()

@@ -135,9 +135,9 @@ def _sell_by(moment: datetime | None, farm: Farm, wording: Wording) -> str:
 def _marks(dated: StorageDates, wording: Wording) -> Iterator[str]:
     """What stands with the sell-by date."""
     say = wording.macros(TEMPLATE)
-    if dated.state is State.PAST and dated.sell_by is not None:
+    if dated.state is State.TOO_OLD and dated.sell_by is not None:
         yield say.past_since(sell_by=dated.sell_by)
-    elif dated.state is State.SELL_NOW:
+    elif dated.state is State.SELL_FIRST:
         yield say.sell_now()
     if dated.test_first:
         yield say.test_first()

@@ -203,8 +203,8 @@ def _sell_by_row(
     caption, lead = say.sell_by(), ""
     if served is not None and served.leaves == sell_by:
         caption = say.for_and_sell_by()
-    elif dates.state is State.PAST or (served is None and sell_by.date() < now.date()):
+    elif dates.state is State.TOO_OLD or (served is None and sell_by.date() < now.date()):
         caption, lead = "", say.past_since()
-    elif dates.state is State.SELL_NOW:
+    elif dates.state is State.SELL_FIRST:
         marks = (say.sell_now(), *marks)
     return Row(wording.day(sell_by), _hour(sell_by, farm, wording), caption, lead, marks)
