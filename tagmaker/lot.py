@@ -11,6 +11,8 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from enum import IntEnum, StrEnum
 
+from tagmaker.notes import Note
+
 
 class StorageCode(StrEnum):
     """How the stems stand: the one word in the box on every tag."""
@@ -171,17 +173,6 @@ class Verdict(StrEnum):
     STRETCHED = "stretched"  # past its storage life, within its vase promise: test first
     NOT_FOR = "not for"  # the stems would not do, or could not be ready
     TOO_LATE = "too late"  # its hours in water no longer fit between now and the departure
-
-
-@dataclass(frozen=True, slots=True)
-class Note:
-    """Something to be said about a lot: the sentence is a macro `kind` of templates/sentences.j2.
-
-    Values whose key ends in `_c` are temperatures in °C; dates and datetimes are local.
-    """
-
-    kind: str
-    values: Mapping[str, object] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,8 +4,9 @@ from dataclasses import replace
 from datetime import date, datetime, time
 from typing import Any
 
+from tagmaker import notes
 from tagmaker.farm import Cooler, Farm, Use, Workday
-from tagmaker.lot import Lot, Note, Order, OrderDates, Stage, State, StorageCode, StorageDates, Verdict
+from tagmaker.lot import Lot, Order, OrderDates, Stage, State, StorageCode, StorageDates, Verdict
 
 NOW = datetime(2027, 2, 20, 9)
 
@@ -89,7 +90,7 @@ def sample_dates(lot: Lot | None = None, **changes: Any) -> StorageDates:
         cautious_sell_by=None,
         orders=(),
         dated_for_c=5.0,
-        why=Note("made_up"),
+        why=notes.WhyWet(lot="made up"),
         why_into_water=None,
         warnings=(),
     )

@@ -115,9 +115,9 @@ def test_a_power_cut_is_said_where_a_date_depends_on_it() -> None:
     joined = tuple(sorted({*moments, CUT + HOUR, CUT + 2 * HOUR}))
     air = read_air(BARN, Readings(cooler="barn", moments=joined, t_c=(4.0,) * len(joined)))
     later = CUT + 20 * HOUR
-    assert "power_cut" in {note.kind for note in dated_by(air).warnings}
+    assert "power_cut" in {note.macro() for note in dated_by(air).warnings}
     lot: dict[str, Any] = {"cut": later, "in_cooler": later + 2 * HOUR}
-    assert "power_cut" not in {note.kind for note in dated_by(air, now=later + 3 * HOUR, **lot).warnings}
+    assert "power_cut" not in {note.macro() for note in dated_by(air, now=later + 3 * HOUR, **lot).warnings}
 
 
 def test_a_power_cut_counts_as_read_once_hand_readings_cover_it() -> None:
@@ -184,9 +184,9 @@ def test_between_two_looks_half_the_time_counts_at_low_and_half_at_high() -> Non
 def test_a_log_that_ended_or_disagrees_with_the_dial_is_said() -> None:
     """Over a day old, and 3 °C off the set point on average."""
     air = read_air(BARN, readings(*[celsius(36) + 3] * 24))
-    kinds = {note.kind for note in dated_by(air, now=datetime(2027, 3, 23)).warnings}
+    kinds = {note.macro() for note in dated_by(air, now=datetime(2027, 3, 23)).warnings}
     assert {"log_ended", "log_off_set_point"} <= kinds
     near = read_air(BARN, readings(*[celsius(36) + 1] * 14 * 24))
     assert not {"log_ended", "log_off_set_point"} & {
-        n.kind for n in dated_by(near, now=CUT + 11 * HOUR).warnings
+        n.macro() for n in dated_by(near, now=CUT + 11 * HOUR).warnings
     }

@@ -9,9 +9,10 @@ from typing import Any
 
 import pytest
 
+from tagmaker import notes
 from tagmaker.errors import InputProblems
 from tagmaker.farm import Cooler, Farm
-from tagmaker.lot import Lot, Move, Note, State, StorageCode, StorageDates, Surface, Verdict
+from tagmaker.lot import Lot, Move, State, StorageCode, StorageDates, Surface, Verdict
 from tagmaker.paper.checklist import rows as checklist_rows
 from tagmaker.paper.checklist.grid import FOOT, PAGES, WRITE_ON, Grid
 from tagmaker.paper.checklist.pages import checklist_sheets, cooler_checklists
@@ -87,7 +88,7 @@ def worst() -> list[StorageDates]:
         )
         for n in range(8)
     )
-    why = Note("why_wet", {"lot": "041"})
+    why = notes.WhyWet(lot="041")
     none: dict[str, Any] = {"sell_by": None, "into_water_by": None, "state": State.NO_DATE, "why": why}
     move = Move(since=datetime(2027, 3, 3, 12), place="porch")
     return [
@@ -338,15 +339,11 @@ def test_every_task_is_covered_by_the_template() -> None:
             "041 WET: FAN UNTIL NO DROPS, DO NOT WRAP YET",
         ),
         (
-            sample_dates(
-                sell_by=None, into_water_by=None, state=State.NO_DATE, why=Note("why_wet", {"lot": "041"})
-            ),
+            sample_dates(sell_by=None, into_water_by=None, state=State.NO_DATE, why=notes.WhyWet(lot="041")),
             "NO DATE",
         ),
         (
-            sample_dates(
-                sell_by=None, into_water_by=None, state=State.NO_DATE, why=Note("why_wet", {"lot": "041"})
-            ),
+            sample_dates(sell_by=None, into_water_by=None, state=State.NO_DATE, why=notes.WhyWet(lot="041")),
             "still wet: no date until it is dry to the touch and in the cooler",
         ),
     ],

@@ -323,7 +323,7 @@ def test_a_power_cut_is_told_until_it_is_four_weeks_old() -> None:
     cut = (NOW - 2 * DAY, NOW - 2 * DAY + 10 * HOUR)
     found = story(logged(swinging, days=12, without=cut))
     assert found.gaps == (Gap(*cut, 10.0),)
-    assert [note.kind for note in found.notes] == ["power_cut"]
+    assert [note.macro() for note in found.notes] == ["power_cut"]
     old = story(logged(swinging, days=40, without=(NOW - 30 * DAY, NOW - 29 * DAY)))
     assert (old.gaps, old.notes) == ((), ())
 
@@ -331,7 +331,7 @@ def test_a_power_cut_is_told_until_it_is_four_weeks_old() -> None:
 def test_a_log_that_ended_more_than_a_day_ago_is_told() -> None:
     """A day is not more than a day; hand readings after the log go on."""
     kinds = {
-        hours: [note.kind for note in story(logged(celsius(36), until=NOW - hours * HOUR)).notes]
+        hours: [note.macro() for note in story(logged(celsius(36), until=NOW - hours * HOUR)).notes]
         for hours in (24, 25)
     }
     assert kinds == {24: [], 25: ["log_ended"]}
@@ -344,7 +344,7 @@ def test_a_log_that_ended_more_than_a_day_ago_is_told() -> None:
 )
 def test_a_mean_two_degrees_off_the_set_point_is_told(t_c: float, kinds: list[str]) -> None:
     """Set to 4 °C: 1.9 degrees are not more than two."""
-    assert [note.kind for note in story(logged(t_c), farm=barn_set_to(4.0)).notes] == kinds
+    assert [note.macro() for note in story(logged(t_c), farm=barn_set_to(4.0)).notes] == kinds
 
 
 def test_what_was_set_aside_is_counted_by_reason() -> None:

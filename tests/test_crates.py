@@ -7,8 +7,9 @@ from typing import Any
 import pytest
 import zxingcpp
 
+from tagmaker import notes
 from tagmaker.farm import CARD_NAMES
-from tagmaker.lot import Note, State, StorageCode, StorageDates, Surface, Verdict
+from tagmaker.lot import State, StorageCode, StorageDates, Surface, Verdict
 from tagmaker.paper.crate.cards import containers, crate_cards, crate_sheets
 from tagmaker.paper.crate.column import bunch_numbers
 from tagmaker.paper.press.boxes import Box
@@ -39,7 +40,7 @@ from tests.sheet_checks import (
 CROPS = crop_table()
 PAPERS = ["letter", "a4"]
 LEAST_DATE = {"quarter": 25, "roll-102x152mm": 25, "half": 50, "twin": 25, "tent": 50}  # [pt]
-WHY = Note("why_wet", {"lot": "041"})
+WHY = notes.WhyWet(lot="041")
 
 
 def undated(**changes: Any) -> StorageDates:
@@ -67,7 +68,7 @@ def worst() -> list[StorageDates]:
         for n in range(6)
     )
     marked = {"state": State.TOO_OLD, "test_first": True, "sell_by": late, "into_water_by": late}
-    keep = Note("keep_for", {"leaves": late, "stems": 60, "use": "stall"})
+    keep = notes.KeepFor(leaves=late, stems=60, use="stall")
     return [
         sample_dates(worst_lot(stems=600, per_bunch=3), orders=orders, **marked),
         sample_dates(worst_lot(stage=None, stems=150, crop="narcissus", form=""), warnings=(keep,), **marked),
@@ -225,7 +226,7 @@ def test_an_ordinary_card_says_everything() -> None:
         (sample_dates(orders=(sample_order(verdict=Verdict.NOT_FOR),)), ["NOT FOR SAT 27 FEB stall"]),
         (sample_dates(orders=(sample_order(verdict=Verdict.TOO_LATE),)), ["TOO LATE FOR SAT 27 FEB stall"]),
         (
-            sample_dates(warnings=(Note("keep_for", {"leaves": NOW, "stems": 60, "use": "stall"}),)),
+            sample_dates(warnings=(notes.KeepFor(leaves=NOW, stems=60, use="stall"),)),
             ["KEEP 60 FOR SAT 20 FEB"],
         ),
         (undated(), ["NO DATE: still wet: no date until it is dry to the touch and in the cooler"]),

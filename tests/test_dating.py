@@ -25,7 +25,7 @@ def at(day: int, hour: int = 8, minute: int = 0, month: int = 4) -> datetime:
 
 def kinds(dates: StorageDates) -> set[str]:
     """Kinds of a lot's warnings."""
-    return {note.kind for note in dates.warnings}
+    return {note.macro() for note in dates.warnings}
 
 
 def stay(dates: StorageDates) -> int:
@@ -297,13 +297,13 @@ def test_sell_by_is_bound_by_an_order_that_has_passed() -> None:
 def test_sell_by_is_none_when_nothing_would_do() -> None:
     """A lot that was put in water too late for its life has no date, and the reason is said."""
     dates = dated(now=at(20), cut=at(1, month=3), in_water=at(20), stage=Stage.TIGHT)
-    assert (dates.sell_by, dates.state, dates.why.kind) == (None, State.NO_DATE, "why_undated")
+    assert (dates.sell_by, dates.state, dates.why.macro()) == (None, State.NO_DATE, "why_undated")
 
 
 def test_sell_by_of_a_wet_lot_is_none_until_it_has_gone_in() -> None:
     """A wet lot to be kept dry has no date; filled `in cooler` makes it a dried one."""
     wet = dated(surface=Surface.WET, in_cooler=None)
-    assert (wet.sell_by, wet.state, wet.why.kind) == (None, State.NO_DATE, "why_wet")
+    assert (wet.sell_by, wet.state, wet.why.macro()) == (None, State.NO_DATE, "why_wet")
     in_water = dated(surface=Surface.WET, storage=StorageCode.WATER)
     assert in_water.sell_by is not None
 
@@ -345,7 +345,7 @@ def test_orders_are_judged_each_by_its_own_use() -> None:
 def test_orders_that_cannot_be_served_name_the_last_day_that_would_do() -> None:
     """NOT FOR carries the last day, a stretched one where that would do."""
     dates = dated(use="event", orders=(order(at(19, 6, 30), use="event"),))
-    note = next(note for note in dates.warnings if note.kind == "not_for")
+    note = next(note for note in dates.warnings if note.macro() == "not_for")
     assert note.values["last"] == at(15, 6, 30)  # stretched, while two vase days are left
 
 
@@ -360,7 +360,7 @@ def test_orders_are_too_late_when_their_hours_no_longer_fit() -> None:
 def test_orders_on_a_day_without_selling_are_warned_with_the_nearest() -> None:
     """A Wednesday order of a Saturday stall names the Saturday nearest to it."""
     dates = dated(use="stall", orders=(order(at(24, 10, month=3), use="stall"),))
-    note = next(note for note in dates.warnings if note.kind == "wrong_day")
+    note = next(note for note in dates.warnings if note.macro() == "wrong_day")
     assert note.values["nearest"] == date(2027, 3, 27)
 
 

@@ -66,7 +66,7 @@ def test_a_planned_row_says_from_when_to_cut_for_each_way() -> None:
     found = plan(planned(days_before(SATURDAY, 30), orders=(order(SATURDAY),)))
     dry = found.ways[StorageCode.DRY]
     assert found.advice is None
-    assert found.why.kind == "plan_bad"
+    assert found.why.macro() == "plan_bad"
     assert (SATURDAY.date() - dry.first_cut).days == 17  # as test_dating: a single at 41 °F for a shop
     assert dry.last_cut == date(2027, 4, 23)  # eight hours in water before Saturday at eight
     assert found.ways[StorageCode.BULB].first_cut < dry.first_cut < found.ways[StorageCode.WATER].first_cut
@@ -106,7 +106,7 @@ def test_a_planned_row_is_never_stretched() -> None:
 def test_a_planned_row_without_an_order_says_what_it_would_come_to() -> None:
     """Nothing ordered: the sell-by of the first way."""
     found = plan(planned(days_before(SATURDAY, 5)))
-    assert (found.needed, found.advice, found.why.kind) == (None, StorageCode.DRY, "plan_open")
+    assert (found.needed, found.advice, found.why.macro()) == (None, StorageCode.DRY, "plan_open")
 
 
 def test_a_planned_row_with_two_orders_has_a_plan_for_each() -> None:

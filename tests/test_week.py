@@ -6,11 +6,11 @@ from typing import Any
 
 import pytest
 
+from tagmaker import notes
 from tagmaker.farm import Cooler, Farm, Use, Workday
 from tagmaker.lot import (
     Lot,
     Move,
-    Note,
     OrderDates,
     Stage,
     State,
@@ -87,7 +87,7 @@ def dates(lot: Lot | None = None, **changes: Any) -> StorageDates:
         "cautious_sell_by": None,
         "orders": (),
         "dated_for_c": 5.0,
-        "why": Note("why_sell_by"),
+        "why": notes.WhyWet(lot="041"),
         "why_into_water": None,
         "warnings": (),
     }
@@ -280,7 +280,7 @@ def test_stems_are_felt_on_the_day_of_the_cut() -> None:
 
 def test_the_advice_to_use_water_stands_on_the_day_of_the_cut() -> None:
     """Needed within days: today's cell advises water, from the lot's warnings."""
-    warned = dates(a_lot(cut=at(22, 8)), warnings=(Note("put_in_water", {"needed": at(24)}),))
+    warned = dates(a_lot(cut=at(22, 8)), warnings=(notes.PutInWater(needed=at(24)),))
     assert Task.ADVISE_WATER in tasks(warned)[22]
     assert Task.ADVISE_WATER not in tasks(replace(warned, lot=a_lot()))[26]
 

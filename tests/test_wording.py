@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import re
 from datetime import date, datetime
 from pathlib import Path
 
 import pytest
 
+from tagmaker import notes
 from tagmaker.errors import InputProblems
-from tagmaker.lot import Note
-from tagmaker.telling.wording import Wording, packaged_templates
+from tagmaker.telling.wording import Wording
 
 FRIDAY = datetime(2027, 3, 5, 18)
 
@@ -63,7 +62,7 @@ def test_own_words_replace_single_files(tmp_path: Path) -> None:
     )
     wording = Wording("F", tmp_path)
     assert wording.macros("dates-table.j2").no_lots() == "nothing here"
-    assert wording.say(Note("wet", {"code": "WATER"})) == "wet: fan until no drops are left"
+    assert wording.say(notes.Wet(code="WATER")) == "wet: fan until no drops are left"
 
 
 @pytest.mark.parametrize(
@@ -79,15 +78,5 @@ def test_faulty_words_are_a_problem_that_names_the_file(tmp_path: Path, template
     """A wrong template never prints a blank or a traceback."""
     (tmp_path / "sentences.j2").write_text(template, encoding="utf-8")
     with pytest.raises(InputProblems, match=r"template sentences\.j2") as caught:
-        Wording("F", tmp_path).say(Note("wet", {"code": "DRY"}))
+        Wording("F", tmp_path).say(notes.Wet(code="DRY"))
     assert message in str(caught.value)
-
-
-def test_every_note_of_the_calculation_has_its_sentence() -> None:
-    """Each Note(...) in the package names a macro of templates/sentences.j2."""
-    package = Path(__file__).parent.parent / "tagmaker"
-    code = "".join(path.read_text(encoding="utf-8") for path in sorted(package.rglob("*.py")))
-    kinds = set(re.findall(r'Note\(\s*"(\w+)"', code))
-    sentences = (packaged_templates() / "sentences.j2").read_text(encoding="utf-8")
-    assert len(kinds) > 20
-    assert kinds <= set(re.findall(r"macro (\w+)\(", sentences))

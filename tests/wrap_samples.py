@@ -6,8 +6,9 @@ from typing import Any
 
 import pytest
 
+from tagmaker import notes
 from tagmaker.farm import Farm
-from tagmaker.lot import Note, State, StorageCode, StorageDates, Surface
+from tagmaker.lot import State, StorageCode, StorageDates, Surface
 from tagmaker.paper.press.boxes import Drawing, Placed, Sheet, Text
 from tagmaker.paper.press.ink import Inked
 from tagmaker.paper.stock.label_stock import STOCKS
@@ -27,7 +28,7 @@ from tests.sheet_checks import texts
 
 CROPS = crop_table()
 EVERY_STOCK = pytest.mark.parametrize("stock", list(STOCKS))
-WHY = Note("why_wet", {"lot": "041"})
+WHY = notes.WhyWet(lot="041")
 HOUR = timedelta(hours=1)
 LATE = datetime(2027, 3, 29, 0, 45)  # the widest moment of a year
 

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from tagmaker.desk.season import Season
 from tagmaker.errors import Problem
-from tagmaker.lot import Note, Plan, StorageDates
+from tagmaker.lot import Plan, StorageDates
+from tagmaker.notes import DaysLost, Note
 from tagmaker.record import tags as records
 from tagmaker.storage.cooler_summary import LotChange
 from tagmaker.storage.planning import plan_lots
@@ -42,8 +43,7 @@ def overview(season: Season, asked: set[str], room_days: int) -> Overview:
     for dates in lots:
         change = LotChange(read=dates, assumed=assumed[dates.lot.lot_code])
         fits = fits_until(dates, rooms, now)
-        more = [_days_lost(change)] if change.lost else []
-        warnings[dates.lot.lot_code] = [*more, *dates.warnings, *([fits] if fits else [])]
+        warnings[dates.lot.lot_code] = [*_days_lost(change), *dates.warnings, *([fits] if fits else [])]
     plans = plan_lots(season.lots, farm, crops, now, season.airs)
     return Overview(
         problems=[problem for problem in season.problems if not problem.lot or problem.lot in asked],
@@ -55,10 +55,12 @@ def overview(season: Season, asked: set[str], room_days: int) -> Overview:
     )
 
 
-def _days_lost(change: LotChange) -> Note:
-    """What the readings of its coolers cost a lot."""
-    values = {"days": None if change.days is None else -change.days, "without": change.assumed.sell_by}
-    return Note("days_lost", values)
+def _days_lost(change: LotChange) -> list[Note]:
+    """What the readings of its coolers cost a lot, if anything."""
+    without = change.assumed.sell_by
+    if not change.lost or without is None:
+        return []
+    return [DaysLost(days=None if change.days is None else -change.days, without=without)]
 
 
 def _to_reprint(season: Season, lots: Sequence[StorageDates]) -> dict[str, list[str]]:

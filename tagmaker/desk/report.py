@@ -10,6 +10,7 @@ from typing import Any
 
 from tagmaker.desk.overview import Overview
 from tagmaker.lot import OrderDates, Plan, State, StorageDates, Verdict
+from tagmaker.notes import Overflow
 from tagmaker.storage.room import RoomDay
 from tagmaker.telling.wording import Wording
 
@@ -154,9 +155,6 @@ def _aligned(rows: Sequence[tuple[str, ...]]) -> Iterable[str]:
 
 def overflow_line(day: RoomDay, wording: Wording) -> str:
     """One sentence on a cooler that is over-full."""
-    words = wording.macros("sentences.j2")
-    return str(
-        words.overflow(
-            cooler=day.cooler, day=day.day, crates=day.crates, buckets=day.buckets, lots=list(day.overflow)
-        )
+    return wording.say(
+        Overflow(cooler=day.cooler, day=day.day, crates=day.crates, buckets=day.buckets, lots=day.overflow)
     )

@@ -10,7 +10,8 @@ from functools import cached_property
 
 from tagmaker.errors import Problem
 from tagmaker.farm import Farm
-from tagmaker.lot import Note, Plan, StorageCode, StorageDates
+from tagmaker.lot import Plan, StorageCode, StorageDates
+from tagmaker.notes import Note
 from tagmaker.storage.cooler_summary import CoolerSummary
 from tagmaker.storage.crops import CropTable
 from tagmaker.storage.room import RoomDay

@@ -11,7 +11,8 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from tagmaker.farm import Cooler, Farm
-from tagmaker.lot import Note, StorageCode, StorageDates
+from tagmaker.lot import StorageCode, StorageDates
+from tagmaker.notes import Note
 from tagmaker.storage.ageing import Spell
 from tagmaker.storage.air import BRIDGED, FORECAST_DAYS, Air, Gap, plain_spells
 from tagmaker.storage.climate import ClimateDay, days_of

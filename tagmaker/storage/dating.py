@@ -10,8 +10,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 
+from tagmaker import notes
 from tagmaker.farm import Farm, Use
-from tagmaker.lot import Lot, Note, OrderDates, State, StorageCode, StorageDates, Surface, Verdict
+from tagmaker.lot import Lot, OrderDates, State, StorageCode, StorageDates, Surface, Verdict
+from tagmaker.notes import Note
 from tagmaker.storage import remarks
 from tagmaker.storage.air import Airs, assumed_airs
 from tagmaker.storage.crops import CropTable, Keeping
@@ -52,7 +54,7 @@ def date_lot(lot: Lot, farm: Farm, crops: CropTable, now: datetime, airs: Airs |
     judge, practice = judges(lot, farm, crops, airs)
     use = farm.uses[lot.use]
     if waits_to_dry(lot, judge.keeping.code):
-        return _without_date(judge, now, Note("why_wet", {"lot": lot.lot_code}))
+        return _without_date(judge, now, notes.WhyWet(lot=lot.lot_code))
     orders = judge_orders(judge)
     choice = choose_sell_by(judge, use, orders)
     if choice is None:
@@ -181,7 +183,7 @@ def _dated(
     water_now = into_water_by is not None and into_water_by < now
     low_high = judge.vase_days(choice.moment, choice.use)
     return replace(
-        _undated(judge, now, remarks.why_sell_by(judge, choice.moment, _why_values(judge, choice))),
+        _undated(judge, now, _why(judge, choice)),
         state=_state(judge, choice.moment, to_serve, now),
         sell_by=choice.moment,
         into_water_by=into_water_by,
@@ -241,7 +243,7 @@ def _undated(judge: Judge, now: datetime, why: Note) -> StorageDates:
 
 def _without_date(judge: Judge, now: datetime, why: Note) -> StorageDates:
     """A lot that cannot be given a date, with its orders judged as far as they go."""
-    judged = () if why.kind == "why_wet" else judge_orders(judge)
+    judged = () if waits_to_dry(judge.lot, judge.keeping.code) else judge_orders(judge)
     orders = tuple(_order_dates(judge, order, None, now) for order in judged if order.is_listed(now))
     return replace(
         _undated(judge, now, why),
@@ -322,7 +324,7 @@ def _state(judge: Judge, sell_by: datetime, to_serve: Sequence[OrderDates], now:
     return State.SELL_FIRST if late or sell_by - now <= DAY else State.KEEP
 
 
-def _why_values(judge: Judge, choice: Choice) -> dict[str, object]:
+def _why(judge: Judge, choice: Choice) -> notes.WhySellBy:
     """What decided a sell-by: the first thing that stops the moment after it."""
     if choice.order is not None and choice.moment == choice.order.leaves:
         limit: Limit | None = Limit.ORDER
@@ -331,9 +333,9 @@ def _why_values(judge: Judge, choice: Choice) -> dict[str, object]:
         limit = judge.shortfall(following, choice.use) if following else None
         if limit is None or (choice.bound and choice.otherwise and choice.otherwise > choice.moment):
             limit = Limit.ORDER if choice.bound else limit
-    values: dict[str, object] = {"limit": limit.value if limit else "", "at_close": choice.at_close}
-    values["order"] = choice.order.leaves if choice.order and limit is Limit.ORDER else None
-    values["otherwise"] = choice.otherwise if choice.otherwise and choice.otherwise > choice.moment else None
-    values["stretched"] = choice.order is not None and choice.order.verdict is Verdict.STRETCHED
-    values["next_day"] = next_selling_moment(choice.use, choice.moment) if choice.at_close else None
-    return values
+    return replace(
+        remarks.why_sell_by(judge, choice.moment, limit, choice.at_close),
+        order=choice.order.leaves if choice.order and limit is Limit.ORDER else None,
+        otherwise=choice.otherwise if choice.otherwise and choice.otherwise > choice.moment else None,
+        stretched=choice.order is not None and choice.order.verdict is Verdict.STRETCHED,
+    )

@@ -10,8 +10,10 @@ from dataclasses import replace
 from datetime import date, datetime, timedelta
 from typing import NamedTuple
 
+from tagmaker import notes
 from tagmaker.farm import Farm
-from tagmaker.lot import CutWindow, Lot, Note, Order, Plan, Stage, StorageCode, Surface
+from tagmaker.lot import CutWindow, Lot, Order, Plan, Stage, StorageCode, Surface
+from tagmaker.notes import Note
 from tagmaker.storage.air import Airs
 from tagmaker.storage.crops import CropTable, Keeping
 from tagmaker.storage.dating import date_lot, judges
@@ -144,18 +146,15 @@ def _why(
     if advice is None:
         first = min((window.first_cut for window in windows.values()), default=None)
         last = max((window.last_cut for window in windows.values()), default=None)
-        return Note("plan_bad", {"needed": needed, "cut": lot.cut, "first": first, "last": last})
+        return notes.PlanBad(needed=needed, cut=lot.cut, first=first, last=last)
     window = windows[advice]
-    return Note(
-        "plan_good",
-        {
-            "code": advice.value,
-            "first": window.first_cut,
-            "last": window.last_cut,
-            "needed": needed,
-            "test_first": test_first,
-            "stage": lot.stage.word if lot.stage is not None else "",
-        },
+    return notes.PlanGood(
+        code=advice.value,
+        first=window.first_cut,
+        last=window.last_cut,
+        needed=needed,
+        test_first=test_first,
+        stage=lot.stage.word if lot.stage is not None else "",
     )
 
 
@@ -163,9 +162,9 @@ def _plan_without_order(lot: Lot, way: Keeping, ground: _Ground) -> Plan:
     """What a planned cut would come to if nothing is ordered from it."""
     cut = _as_cut(lot, lot.cut.date(), way.code, ground.farm, ())
     dates = date_lot(cut, ground.farm, ground.crops, cut.cut, ground.airs)
-    why = Note("plan_nothing", {"code": way.code.value})
+    why: Note = notes.PlanNothing(code=way.code.value)
     if dates.sell_by is not None:
-        why = Note("plan_open", {"code": way.code.value, "sell_by": dates.sell_by})
+        why = notes.PlanOpen(code=way.code.value, sell_by=dates.sell_by)
     return Plan(
         lot=lot,
         needed=None,

@@ -7,8 +7,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time
 
+from tagmaker import notes
 from tagmaker.farm import Cooler, Farm
-from tagmaker.lot import Note, StorageCode, StorageDates
+from tagmaker.lot import StorageCode, StorageDates
 from tagmaker.storage.crops import CropTable, Keeping
 from tagmaker.storage.moments import DAY
 from tagmaker.storage.whereabouts import OUT, place_at
@@ -170,7 +171,7 @@ def _to_move(cooler: Cooler, near: Sequence[Batch], moment: datetime) -> tuple[s
     return tuple(moved)
 
 
-def fits_until(dates: StorageDates, days: Sequence[RoomDay], now: datetime) -> Note | None:
+def fits_until(dates: StorageDates, days: Sequence[RoomDay], now: datetime) -> notes.FitsUntil | None:
     """On the day of the cut: until when the lot's cooler has room, if it will be over-full."""
     lot = dates.lot
     if lot.cut.date() != now.date():
@@ -178,4 +179,4 @@ def fits_until(dates: StorageDates, days: Sequence[RoomDay], now: datetime) -> N
     full = min((day.day for day in days if day.cooler == lot.cooler and day.overflow), default=None)
     if full is None or full == now.date() or dates.sell_by is None or full > dates.sell_by.date():
         return None
-    return Note("fits_until", {"cooler": lot.cooler, "last": full - DAY})
+    return notes.FitsUntil(cooler=lot.cooler, last=full - DAY)

@@ -11,6 +11,7 @@ from enum import StrEnum
 
 from tagmaker.farm import Farm, Workday
 from tagmaker.lot import OrderDates, State, StorageCode, StorageDates, Surface, Verdict
+from tagmaker.notes import PutInWater
 from tagmaker.storage.moments import DAY
 from tagmaker.storage.whereabouts import OUT, place_at, waits_to_dry
 
@@ -174,7 +175,7 @@ def _jobs_today(dated: StorageDates, now: datetime) -> list[Job]:
         jobs.append(Job(task=Task.FAN, now=True))
     elif lot.surface is Surface.DRY and cut_today:
         jobs.append(Job(task=Task.FEEL))
-    if cut_today and any(note.kind == "put_in_water" for note in dated.warnings):
+    if cut_today and any(isinstance(note, PutInWater) for note in dated.warnings):
         jobs.append(Job(task=Task.ADVISE_WATER))
     left = Job(task=Task.PAST, stems=dated.left, bunches=lot.bunches_left)
     if dated.state is State.TOO_OLD:

@@ -24,7 +24,7 @@ from jinja2 import (
 )
 
 from tagmaker.errors import InputProblems, Problem
-from tagmaker.lot import Note
+from tagmaker.notes import Note
 
 # What a grower's own template may fail with, its encoding and its sums included.
 FAULTS = (TemplateError, ArithmeticError, AttributeError, LookupError, TypeError, ValueError, RecursionError)
@@ -102,7 +102,7 @@ class Wording:
 
     def say(self, note: Note) -> str:
         """The sentence of a note, from templates/sentences.j2."""
-        return str(getattr(self.macros("sentences.j2"), note.kind)(**note.values))
+        return str(getattr(self.macros("sentences.j2"), note.macro())(**note.values))
 
     def macros(self, name: str) -> Any:
         """The macros of a template; called with keyword values, each gives one trimmed text.

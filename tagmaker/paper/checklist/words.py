@@ -8,6 +8,7 @@ from datetime import date
 
 from tagmaker.farm import Farm
 from tagmaker.lot import State
+from tagmaker.notes import KeepFor
 from tagmaker.paper.press.stacking import Paragraph
 from tagmaker.storage.room import RoomDay
 from tagmaker.telling.day_strip import DayStrip, Outgoing, SellingDay, Share, Soak
@@ -168,5 +169,5 @@ def _marks(row: LotWeek, wording: Wording) -> Iterator[str]:
         yield say.test_first()
     if dated.lot.stage is None:
         yield say.stage()
-    keep_for = [note for note in dated.warnings if note.kind == "keep_for"]
+    keep_for = [note for note in dated.warnings if isinstance(note, KeepFor)]
     yield from (wording.say(note) for note in keep_for[:KEEP_NAMED])

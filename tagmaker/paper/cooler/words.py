@@ -8,6 +8,7 @@ from itertools import zip_longest
 from typing import Any, NamedTuple
 
 from tagmaker.farm import QUARTER
+from tagmaker.notes import LogEnded, LogOffSetPoint, PowerCut
 from tagmaker.storage.climate import DIAL_MARGIN_C, HIGH_C, HOUR, MOULD_RH
 from tagmaker.storage.cooler_stretch import BAND_EDGES_C, Stretch
 from tagmaker.storage.cooler_summary import CoolerSummary, LotChange
@@ -143,8 +144,8 @@ def _about_temperature(summary: CoolerSummary, week: Stretch, wording: Wording) 
 def _about_notes(summary: CoolerSummary, wording: Wording) -> Iterator[Advice]:
     """The warnings that every paper gives about these readings."""
     say = wording.macros(TEMPLATE)
-    for kind, name in (("power_cut", "cut"), ("log_ended", "ended"), ("log_off_set_point", "off")):
-        sentences = [wording.say(note) for note in summary.notes if note.kind == kind]
+    for kind, name in ((PowerCut, "cut"), (LogEnded, "ended"), (LogOffSetPoint, "off")):
+        sentences = [wording.say(note) for note in summary.notes if isinstance(note, kind)]
         if sentences:
             yield Advice(getattr(say, f"{name}_head")(), getattr(say, f"{name}_text")(sentences=sentences))
 

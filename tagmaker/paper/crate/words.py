@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from tagmaker.farm import Farm
-from tagmaker.lot import Lot, Note, OrderDates, State, StorageCode, StorageDates
+from tagmaker.lot import Lot, OrderDates, State, StorageCode, StorageDates
+from tagmaker.notes import KeepFor, Note
 from tagmaker.storage.crops import CropTable, Keeping
 from tagmaker.storage.whereabouts import cooler_at
 from tagmaker.telling.lot_week import is_wet
@@ -188,7 +189,7 @@ def _how(dated: StorageDates, first: OrderDates | None, keeping: Keeping | None,
 
 
 def _keep_for(dated: StorageDates) -> list[Note]:
-    return [note for note in dated.warnings if note.kind == "keep_for"]
+    return [note for note in dated.warnings if isinstance(note, KeepFor)]
 
 
 def _orders(dated: StorageDates, wording: Wording) -> Iterator[str]:

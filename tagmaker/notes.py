@@ -1,0 +1,346 @@
+"""What is to be said about a lot, a plan or a cooler: one frozen class a sentence.
+
+The sentence itself is the macro of the same name in templates/sentences.j2: `NotFor` is said by
+`not_for`, with the fields as its parameters. Moments are local, temperatures are °C, stems are whole
+stems; codes, stages and limits come as the words that the sheet and the calculation write them with.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, fields
+from datetime import date, datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Note:
+    """Something to be said."""
+
+    @classmethod
+    def macro(cls) -> str:
+        """Name of the macro that says it: the class's own, in lower case.
+
+        >>> WhyIntoWater.macro()
+        'why_into_water'
+        """
+        return re.sub(r"(?<!^)(?=[A-Z])", "_", cls.__name__).lower()
+
+    @property
+    def values(self) -> dict[str, object]:
+        """What the macro is given."""
+        return {field.name: getattr(self, field.name) for field in fields(self)}
+
+
+# Why a date is what it is.
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Stay(Note):
+    """What every reason begins with: the cut, the crop, the way, the temperature and what stops it."""
+
+    cut: datetime
+    title: str  # form and crop
+    code: str
+    stage: str  # empty: blank in the sheet
+    at_c: float  # [°C] counted
+    logged: bool  # by readings
+    cap: int  # [d]
+    published: float | None  # [d]
+    limit: str  # what stops the moment after it; empty: nothing
+    use: str
+    promised: float  # [d] vase days
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WhySellBy(_Stay):
+    """Why the sell-by is what it is, with what the next selling day would give."""
+
+    days: int  # from the cut
+    at_close: bool  # no selling day was left
+    order: datetime | None = None  # that sets it
+    otherwise: datetime | None = None  # what would hold without that order
+    stretched: bool = False
+    next_day: datetime | None = None  # the next selling day, where the sell-by is a close
+    next_vase: int | None = None  # [d] vase days then
+    next_limit: str = ""  # what stops it
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WhyUndated(_Stay):
+    """Why a lot can have no date."""
+
+    hours: float  # [h] it needs to be ready
+    opening: float  # [h] of them at room temperature
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WhyWet(Note):
+    """A lot that still waits to dry."""
+
+    lot: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WhyIntoWater(Note):
+    """Why stems go into water by then."""
+
+    departure: datetime
+    hours: float  # [h] in water
+    opening: float  # [h] at room temperature
+    code: str
+
+
+# Orders.
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _AboutOrder(Note):
+    """An order that something is to be said about."""
+
+    leaves: datetime
+    stems: int | None  # None: the whole lot
+    use: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NotFor(_AboutOrder):
+    """The lot cannot serve it."""
+
+    limit: str
+    last: datetime | None  # the last day that would do
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TooLateFor(_AboutOrder):
+    """Its hours no longer fit."""
+
+    hours: float  # [h]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stretched(_AboutOrder):
+    """It is served past the storage life."""
+
+    vase: float  # [d] left
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WrongDay(_AboutOrder):
+    """Its use does not sell that day."""
+
+    nearest: date | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeepFor(_AboutOrder):
+    """Stems to keep for it though the rest is past."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OverOrdered(Note):
+    """Orders want more than there is."""
+
+    wanted: int
+    left: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TestFirst(Note):
+    """When a bunch is to be opened, and for how long a stay."""
+
+    days: int  # from the cut to the departure
+    on: date
+    overdue: bool
+    surface: bool  # it was wet
+
+
+# The stems.
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StageBlank(Note):
+    """The sheet does not say how open the buds were."""
+
+    title: str
+    right: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _OffStage(Note):
+    stage: str
+    right: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StageEarly(_OffStage):
+    """Cut earlier than right."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StageLate(_OffStage):
+    """Cut later than right."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Warmed(Note):
+    """Warm hours outside opened the buds."""
+
+    since: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FormAssumed(Note):
+    """The form was blank: the one with the shortest vase life was taken."""
+
+    crop: str
+    form: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wet(Note):
+    """Drops are left on the stems."""
+
+    code: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PromiseAboveFresh(Note):
+    """A use promises more than fresh stems hold."""
+
+    use: str
+    promised: float  # [d]
+    held: float  # [d] dated for
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PutInWater(Note):
+    """Dry stems that are needed so soon that they are better off in water."""
+
+    needed: datetime
+
+
+# The cooler.
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BelowFreezing(Note):
+    """Its set point is too cold for the stems."""
+
+    cooler: str
+    title: str
+    set_c: float
+    freezes_c: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Chilling(Note):
+    """Its set point is, or may be, below the crop's chilling limit."""
+
+    cooler: str
+    title: str
+    set_c: float | None
+    limit_c: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NoBucketsInside(Note):
+    """Stems in water cannot stand in it."""
+
+    cooler: str
+    title: str
+    room_c: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LogEnded(Note):
+    """Its log ended a while ago."""
+
+    cooler: str
+    ended: datetime
+    counted_c: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LogOffSetPoint(Note):
+    """It runs far from its set point."""
+
+    cooler: str
+    mean_c: float
+    set_c: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PowerCut(Note):
+    """A gap in its log was taken for a power cut."""
+
+    cooler: str
+    start: datetime
+    end: datetime
+    counted_c: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DaysLost(Note):
+    """What its readings cost a lot."""
+
+    days: int | None  # None: no date is left
+    without: datetime  # sell-by as it would be without readings
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FitsUntil(Note):
+    """Until when it has room for a lot."""
+
+    cooler: str
+    last: date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Overflow(Note):
+    """It has less room than its lots need."""
+
+    cooler: str
+    day: date
+    crates: int
+    buckets: int
+    lots: tuple[str, ...]  # to move or sell first
+
+
+# Planned cuts.
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanGood(Note):
+    """The planned cut serves."""
+
+    code: str
+    first: date
+    last: date
+    needed: datetime | None
+    test_first: bool
+    stage: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanBad(Note):
+    """The planned cut does not serve its order."""
+
+    needed: datetime
+    cut: datetime
+    first: date | None  # None: no day to cut would
+    last: date | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanOpen(Note):
+    """Nothing is ordered from the planned cut."""
+
+    code: str
+    sell_by: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanNothing(Note):
+    """Nothing is ordered, and it could not be given a sell-by."""
+
+    code: str
