@@ -158,13 +158,14 @@ def cooler(
     """Report what the coolers' thermometers say, and what it does to the dates."""
     from tagmaker.desk.jobs import asked_for
     from tagmaker.desk.season import summaries
+    from tagmaker.intake.columns import ON_PAPER
     from tagmaker.paper.cooler.report import cooler_report, report_text
     from tagmaker.paper.deliver.filing import file_papers
 
     season = _season(sheet, today, templates)
     found = summaries(season, asked_for(only, season))
     click.echo(report_text(found, season.wording))
-    report = cooler_report(found, season.farm, season.wording, season.now)
+    report = cooler_report(found, season.farm, season.wording, season.now, ON_PAPER)
     filed = file_papers(out or sheet.parent / "papers", [report], preview=preview)
     for paper in filed:
         for path in (paper.path, *paper.previews):

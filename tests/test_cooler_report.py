@@ -13,6 +13,7 @@ import pytest
 
 from tagmaker.errors import InputProblems
 from tagmaker.farm import PAPER_SIZES
+from tagmaker.intake.columns import ON_PAPER
 from tagmaker.lot import Lot, Stage
 from tagmaker.paper.cooler.report import FILE_NAME, MARGIN, cooler_report, report_sheets, report_text
 from tagmaker.paper.press.boxes import Box, Element, Frame, Sheet, Text
@@ -282,7 +283,9 @@ def test_no_text_of_a_farm_with_units_is_cut_or_too_small(name: str, wording: Wo
 
 def test_each_cooler_has_its_page() -> None:
     """In the order given, without codes to scan."""
-    inked = cooler_report([story(logged(swinging)), story()], make_farm(name="Long Meadow"), FAHRENHEIT, NOW)
+    inked = cooler_report(
+        [story(logged(swinging)), story()], make_farm(name="Long Meadow"), FAHRENHEIT, NOW, ON_PAPER
+    )
     first, second = page_texts(inked)
     assert inked.file_name == FILE_NAME == "cooler-report.pdf"
     assert inked.pages == ((), ())
@@ -294,7 +297,7 @@ def test_each_cooler_has_its_page() -> None:
 def test_the_page_says_what_the_terminal_says() -> None:
     """Lead, lots, advice and small print are the same words."""
     found = story(logged(broken_door, days=12), peonies(2))
-    (page,) = page_texts(cooler_report([found], make_farm(), FAHRENHEIT, NOW))
+    (page,) = page_texts(cooler_report([found], make_farm(), FAHRENHEIT, NOW, ON_PAPER))
     text = told(found)
     both = ("WHAT TO DO", "TOO WARM", "8.8 h above 45 °F in 7 days", "THE DIAL, as advice", "last 12 days")
     for words in (*both, "hours by temperature", "of 2 lots", "a convention for drugs"):
@@ -305,7 +308,7 @@ def test_the_page_says_what_the_terminal_says() -> None:
 def test_many_lots_go_on_further_pages_each_once() -> None:
     """A hundred lots that all lose days: every code once, pages numbered."""
     found = story(logged(celsius(46), days=12), peonies(100))
-    pages = page_texts(cooler_report([found], make_farm(), FAHRENHEIT, NOW))
+    pages = page_texts(cooler_report([found], make_farm(), FAHRENHEIT, NOW, ON_PAPER))
     words = " ".join(pages).split()
     assert len(pages) > 1
     assert [f"page {n} of {len(pages)}" in page for n, page in enumerate(pages, 1)] == [True] * len(pages)
@@ -351,7 +354,7 @@ def test_units_are_the_farms() -> None:
     """°F, °C, or both where the settings do not say."""
     found = story(logged(celsius(41)))
     pages = {
-        wording.units: page_texts(cooler_report([found], make_farm(), wording, NOW))[0]
+        wording.units: page_texts(cooler_report([found], make_farm(), wording, NOW, ON_PAPER))[0]
         for wording in (FAHRENHEIT, CELSIUS, BOTH)
     }
     assert ("41 °F" in pages["F"], "°C" in pages["F"]) == (True, False)
@@ -362,7 +365,9 @@ def test_units_are_the_farms() -> None:
 def test_the_same_story_is_the_same_file() -> None:
     """Byte for byte."""
     first, second = (
-        cooler_report([story(logged(broken_door, days=12), peonies())], make_farm(), FAHRENHEIT, NOW).pdf
+        cooler_report(
+            [story(logged(broken_door, days=12), peonies())], make_farm(), FAHRENHEIT, NOW, ON_PAPER
+        ).pdf
         for _ in range(2)
     )
     assert first == second
@@ -373,11 +378,11 @@ def test_a_character_that_the_font_lacks_is_a_problem() -> None:
     cell = 'lots.xlsx, sheet "Lots", cell C7'
     lot = make_lot(variety="春 Tulip", crop="peony", stage=Stage.TIGHT, name_cells={"variety": cell})
     with pytest.raises(InputProblems, match=f"^{cell}: lot 041: every character must be in the font"):
-        cooler_report([story(logged(celsius(46), days=12), [lot])], make_farm(), FAHRENHEIT, NOW)
+        cooler_report([story(logged(celsius(46), days=12), [lot])], make_farm(), FAHRENHEIT, NOW, ON_PAPER)
 
 
 def test_a_month_of_minutes_makes_a_small_file() -> None:
     """The line has no more points than paper can show."""
     found = story(logged(broken_door, days=28, step=timedelta(minutes=1), rh=lambda _: 90.0))
-    inked = cooler_report([found], make_farm(), FAHRENHEIT, NOW)
+    inked = cooler_report([found], make_farm(), FAHRENHEIT, NOW, ON_PAPER)
     assert len(inked.pdf) < 60_000

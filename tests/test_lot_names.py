@@ -16,6 +16,8 @@ from tagmaker.desk.printing import hand_out
 from tagmaker.desk.season import Day, read_season
 from tagmaker.desk.serving import Folder
 from tagmaker.errors import InputProblems
+from tagmaker.intake.columns import COLUMNS
+from tagmaker.intake.lots.column import Column
 from tests.own_fonts import blocks, make_font
 
 Rows = list[list[str | int]]
@@ -173,3 +175,26 @@ def test_a_changed_font_file_is_seen_while_the_pages_are_served(tmp_path: Path) 
     assert reader.stamp() == before
     make_font(font, blocks("郁金香"))
     assert reader.stamp() != before
+
+
+@pytest.mark.parametrize(
+    "column", [column for column in COLUMNS if "crates" in column.papers and column.name != "crop"]
+)
+def test_a_printed_column_is_inherited_and_checked(tmp_path: Path, column: Column) -> None:
+    """A split lot takes over what the card shows; what cannot be printed leaves out its lots alone."""
+    path = tmp_path / "lots.csv"
+    lots = {"041": "Abc", "042": "红", "043": "Abc", "044": "", "045": ""}
+    parents = {"044": "041", "045": "042"}
+    rows = [
+        f"{code},{'' if code in parents else 'tulip'},{'' if code in parents else '2027-02-18'},"
+        f"{20 if code in parents else 60},{parents.get(code, '')},{name}"
+        for code, name in lots.items()
+    ]
+    path.write_text("\n".join([f"lot,crop,cut,stems,split from,{column.name}", *rows]), encoding="utf-8")
+    day = Day(datetime(2027, 2, 20).date(), datetime(2027, 2, 20, 9))
+    season = read_season(path, day)
+    assert [getattr(lot, column.field) for lot in season.lots] == ["Abc", "红", "Abc", "Abc", "红"]
+    result = run("crates", path, "--skip-bad")
+    assert places(result) == [(f"lots.csv, line 3, column {column.name}", "红")] * 2
+    assert (result.exit_code, "left out: 042, 045" in result.stderr) == (1, True)
+    assert (tmp_path / "papers" / "crate-cards.pdf").exists()

@@ -14,7 +14,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tagmaker.intake.columns import COLUMNS
+from tagmaker.intake.columns import NAMES
 from tagmaker.scan.guards import SECURITY
 from tests.served import Served, print_wraps, row, token, write_season
 
@@ -136,7 +136,7 @@ def sheet_with(folder: Path, cells: dict[str, str]) -> Path:
     return sheet
 
 
-@pytest.mark.parametrize("column", COLUMNS)
+@pytest.mark.parametrize("column", NAMES)
 def test_no_cell_becomes_part_of_a_page(tmp_path: Path, column: str) -> None:
     """Text of any cell stays text, on every page that shows it: as itself, or as what is wrong."""
     served = Served(sheet_with(tmp_path, {**CELLS, column: EVIL}))
@@ -148,7 +148,7 @@ def test_no_cell_becomes_part_of_a_page(tmp_path: Path, column: str) -> None:
     assert ("&lt;script&gt;" in asked, "<script>alert" in asked) == (True, False)
 
 
-@pytest.mark.parametrize("column", COLUMNS)
+@pytest.mark.parametrize("column", NAMES)
 def test_no_cell_that_becomes_faulty_is_part_of_the_banner(tmp_path: Path, column: str) -> None:
     """A page that keeps the dates from before says what is wrong, as text."""
     served = Served(sheet_with(tmp_path, CELLS))

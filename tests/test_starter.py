@@ -12,11 +12,10 @@ import pytest
 from tagmaker.errors import OutputProblem
 from tagmaker.intake.cells.plain_text import squash
 from tagmaker.intake.cells.words import BULBS, STAGES, STORAGES, SURFACES
-from tagmaker.intake.columns import COLUMNS
+from tagmaker.intake.columns import COLUMNS, NAMES
 from tagmaker.intake.lots.sheet import read_lots
 from tagmaker.intake.settings.farm import COOLER_KEYS, KEYS, USE_KEYS, read_settings, settings_beside
 from tagmaker.intake.starter.folder import start
-from tagmaker.intake.starter.text import CHOICES, NOTES
 from tagmaker.lot import StorageCode
 from tagmaker.storage.crops import crop_table
 from tests.small_sheets import NOW
@@ -39,8 +38,8 @@ def test_the_new_sheet_takes_a_lot(tmp_path: Path) -> None:
     sheet = book["Lots"]
     words = {"crop": "tulip", "cooler": "fridge", "use": "event", "needed": "2027-04-10", "storage": "water"}
     for column, word in words.items():
-        sheet.cell(row=3, column=COLUMNS.index(column) + 1, value=word)
-    sheet.cell(row=3, column=COLUMNS.index("cut") + 1, value=datetime(2027, 3, 22, 9))
+        sheet.cell(row=3, column=NAMES.index(column) + 1, value=word)
+    sheet.cell(row=3, column=NAMES.index("cut") + 1, value=datetime(2027, 3, 22, 9))
     book.save(path)
     farm = settings_beside(path)
     (lot,) = read_lots(path, farm, crop_table(farm.crops), NOW).lots
@@ -52,10 +51,10 @@ def test_headers_have_notes_and_stay_in_view(tmp_path: Path) -> None:
     """Every header has its note, the top row is frozen, and codes and lists are kept as text."""
     sheet = openpyxl.load_workbook(start(tmp_path)[0])["Lots"]
     header = sheet[1]
-    assert [cell.value for cell in header] == list(COLUMNS)
-    assert [cell.comment.text for cell in header if cell.comment] == [NOTES[column] for column in COLUMNS]
+    assert [cell.value for cell in header] == list(NAMES)
+    assert [cell.comment.text for cell in header if cell.comment] == [column.note for column in COLUMNS]
     assert sheet.freeze_panes == "B2"
-    formats = {column: cell.number_format for column, cell in zip(COLUMNS, sheet[2], strict=True)}
+    formats = {column: cell.number_format for column, cell in zip(NAMES, sheet[2], strict=True)}
     assert {formats[column] for column in ("lot", "needed", "moved", "split from")} == {"@"}
     assert {formats[column] for column in ("cut", "in cooler", "in water")} == {"yyyy-mm-dd hh:mm"}
     assert [sheet.cell(row=row, column=1).value for row in (2, 3, 201)] == ["001", "002", "200"]
@@ -66,11 +65,13 @@ def test_drop_downs_propose_words_that_are_understood(tmp_path: Path) -> None:
     sheet_path, settings_path = start(tmp_path)
     sheet = openpyxl.load_workbook(sheet_path)["Lots"]
     proposed = {
-        COLUMNS[next(iter(choice.sqref.ranges)).min_col - 1]: str(choice.formula1).strip('"').split(",")
+        NAMES[next(iter(choice.sqref.ranges)).min_col - 1]: str(choice.formula1).strip('"').split(",")
         for choice in sheet.data_validations.dataValidation
     }
     farm, crops = read_settings(settings_path), crop_table()
-    assert sorted(proposed) == sorted(["crop", "form", *CHOICES])
+    assert sorted(proposed) == sorted(
+        ["crop", "form", *(column.name for column in COLUMNS if column.choices)]
+    )
     assert (proposed["crop"], proposed["form"]) == (list(crops.crops), list(crops.forms("tulip")))
     assert (proposed["cooler"], proposed["use"]) == (list(farm.coolers), list(farm.uses))
     known = {*STAGES, *BULBS, *STORAGES, *SURFACES}

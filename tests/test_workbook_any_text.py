@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tagmaker.errors import InputProblems
-from tagmaker.intake.columns import COLUMNS
+from tagmaker.intake.columns import NAMES
 from tagmaker.intake.files.grid import CellValue, Grid
 from tagmaker.intake.files.text_file import read_text
 from tagmaker.intake.files.unread_cells import UNCALCULATED
@@ -40,7 +40,7 @@ VALUE: st.SearchStrategy[CellValue] = st.one_of(
     st.timedeltas(),
     st.just(UNCALCULATED),
 )
-ROW = st.lists(VALUE, min_size=len(COLUMNS), max_size=len(COLUMNS)).map(tuple)
+ROW = st.lists(VALUE, min_size=len(NAMES), max_size=len(NAMES)).map(tuple)
 TOML_VALUES = [
     "1",
     "-3.5",
@@ -80,7 +80,7 @@ def places(read: Callable[[], object]) -> list[str]:
 def test_any_cells_in_any_column(rows: list[tuple[CellValue, ...]]) -> None:
     """Whatever the cells of a workbook hold, every row is a lot or a problem with a remedy."""
     sound: tuple[CellValue, ...] = ("Z1", "tulip", *[None] * 3, "2027-03-22", *[None] * 20)
-    grid = Grid("lots.xlsx", "Lots", (COLUMNS, sound, *rows))
+    grid = Grid("lots.xlsx", "Lots", (NAMES, sound, *rows))
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(workbook, "read_grid", lambda *_: grid)
         sheet = read_lots(Path("lots.xlsx"), read_settings(None), crop_table(), NOW)
@@ -89,7 +89,7 @@ def test_any_cells_in_any_column(rows: list[tuple[CellValue, ...]]) -> None:
 
 
 @settings(max_examples=150)
-@given(st.sampled_from(COLUMNS[1:]), TEXT)
+@given(st.sampled_from(NAMES[1:]), TEXT)
 def test_any_text_in_one_column(tmp_path_factory: pytest.TempPathFactory, column: str, text: str) -> None:
     """A sound row with any text in one of its cells is a lot or a problem of that row, as csv."""
     cells = {"lot": "041", "crop": "tulip", "cut": "2027-03-22", "stems": "120", column: text}

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from tagmaker.desk.season import Season
 from tagmaker.errors import InputProblems, Problem, UsageProblem
+from tagmaker.intake.columns import ON_PAPER
 from tagmaker.lot import State, StorageDates
 from tagmaker.paper.names import name_problems
 from tagmaker.record import tags as records
@@ -95,7 +96,7 @@ def _job(season: Season, wanted: Wanted, tell: Tell) -> Job:
     if (ON_LABELS | {"crates"}) & set(wanted.kinds):
         problems += _without_stems(shown)
     printed = [lot.lot for lot in shown if lot.left is None or lot.left > 0]
-    problems += name_problems(wanted.kinds, printed, season.farm)
+    problems += name_problems(wanted.kinds, printed, season.farm, ON_PAPER)
     if problems and (not wanted.skip_bad or any(not problem.lot for problem in problems)):
         tell("nothing was written; correct these, or print the rest with --skip-bad")
         raise InputProblems(problems)

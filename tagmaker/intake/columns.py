@@ -1,86 +1,333 @@
-"""The columns of the lot sheet, the names that growers give them, and finding them in a header.
+"""The columns of the lot sheet, one table: their names, readers, and what a blank cell means.
 
-Names are compared without case, spaces and punctuation.
+Header, rows, lots that were split off, the starter sheet, the check of the fonts and the README's table
+all come from here. Names are compared without case, spaces and punctuation; synonyms are common practice,
+no source.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
 
+from tagmaker.intake.cells import lists
+from tagmaker.intake.cells import readers as cells
 from tagmaker.intake.cells.plain_text import squash
+from tagmaker.intake.cells.reading import Reading
+from tagmaker.intake.files.grid import CellValue, text_of
+from tagmaker.intake.lots import parents
+from tagmaker.intake.lots.column import Column, Reader
 
-# Column -> other names for it in the trade (common practice, no source).
-SYNONYMS: Mapping[str, str] = {
-    "lot": (
-        "lots, lot no, lot nr, lot number, lot code, lot id, lot name, number, no, nr, num, code, id, "
-        "batch, batch no, batch number, batch code, batch id, crate no, tag no"
-    ),
-    "crop": "flower, flowers, species, kind, plant, crop name, flower name, genus",
-    "variety": "cultivar, cv, var, name, variety name, cultivar name, varieties",
-    "form": "type, class, division, group, flower form, shape, bloom form, flower type",
-    "colour": "color, colours, colors, shade, hue, flower colour, flower color",
-    "cut": (
-        "date cut, cut date, cut on, cut at, cut time, date of cut, harvested, harvest, harvest date, "
-        "date harvested, harvested on, harvest time, date of harvest, picked, pick date, picking date, "
-        "date picked, picked on, pulled, date pulled, pulled on, day cut, when cut"
-    ),
-    "stage": "cut stage, bud stage, bud, stage at cut, stage cut, stage of opening, openness, ripeness",
-    "stems": (
-        "stem, stem count, stems cut, no of stems, number of stems, total stems, stems total, count, qty, "
-        "quantity, total, how many"
-    ),
-    "per bunch": "stems per bunch, bunch size, bunch of, bunches of, stems a bunch, stems in bunch",
-    "bulb": "bulbs, bulb on, bulb on off, with bulb, bulb attached, on bulb",
-    "storage": (
-        "keep, kept, kept in, stored, stored in, how kept, how stored, storage way, storage code, way, "
-        "holding, held, hold, wet or dry, dry or wet, dry or water"
-    ),
-    "field": (
-        "field temp, field temperature, field heat, temp, temperature, air temp, air temperature, temp at "
-        "cut, outside temp, outdoor temp, stood at"
-    ),
-    "surface": "wetness, drops, moisture, surface wet, rained on, wet stems, feel",
-    "cooler": (
-        "coolers, fridge, refrigerator, walk-in, cold room, cold store, cool room, cooler name, cooler "
-        "no, fridge no, which cooler, which fridge, first cooler"
-    ),
-    "place": "shelf, spot, position, bay, rack, location, place in cooler, where in cooler, corner",
-    "in cooler": (
-        "into cooler, cooler in, into the cooler, in the cooler, cooled, cooled at, cooled on, in fridge, "
-        "into fridge, to cooler, in cooler at, in cooler on, cooler date, cooler time, time in cooler, in "
-        "cooler since, date in cooler"
-    ),
-    "in water": (
-        "into water, put in water, in water since, in water at, in water on, rehydrated, hydrated, "
-        "watered, soaked, soaking since, date in water, to water"
-    ),
-    "moved": "moves, moved to, move, transferred, transfers, transfer, relocated",
-    "use": (
-        "for, outlet, market, uses, used for, use for, channel, purpose, meant for, sell at, sold at, "
-        "sold through, sales channel, outlets"
-    ),
-    "needed": (
-        "need, needed by, needed on, needed for, need by, date needed, needed date, order, orders, "
-        "ordered for, due, due date, wanted, wanted for, required, required by, required for"
-    ),
-    "gone": "sold, stems sold, stems gone, sold stems, used, stems used, taken, sold or used",
-    "dumped": (
-        "dump, stems dumped, thrown, thrown away, thrown out, discarded, waste, wasted, binned, "
-        "composted, culled, lost"
-    ),
-    "split from": "split, split of, split off, parent, parents, parent lot, from lot, from, taken from",
-    "vase days seen": (
-        "vase days, vase life, vase life seen, observed vase life, vase days observed, days in vase, seen "
-        "vase days"
-    ),
-    "why dumped": "reason, dump reason, reason dumped, reason for dumping, why thrown, why waste",
-    "note": "notes, comment, comments, remark, remarks, memo",
-}
+LABELS, CARDS = ("wraps", "buyers"), ("crates", "checklist")
+PAPERS = (*LABELS, *CARDS, "cooler report")
+DATE, TEXT = "yyyy-mm-dd hh:mm", "@"  # cell formats of the starter sheet
 
-COLUMNS: tuple[str, ...] = tuple(SYNONYMS)
+
+def _text(reader: Callable[[str], object]) -> Reader:
+    """A reader for what a cell says as text."""
+    return lambda value, _: reader(text_of(value))
+
+
+def _date(column: str) -> Reader:
+    return lambda value, reading: reading.dates(column).read(value)
+
+
+def _stems(value: CellValue, _: Reading) -> object:
+    return cells.amount(text_of(value), 1, cells.MOST_STEMS)
+
+
+def _stems_away(value: CellValue, _: Reading) -> object:
+    return cells.amount(text_of(value), 0, cells.MOST_STEMS, all_allowed=True)
+
+
+COLUMNS: tuple[Column, ...] = (
+    Column(
+        name="lot",
+        synonyms="lots, lot no, lot nr, lot number, lot code, lot id, lot name, number, no, nr, num, code, "
+        "id, batch, batch no, batch number, batch code, batch id, crate no, tag no",
+        write="your own code: up to 12 of A–Z, 0–9 and `-`, each once. A row with nothing else is left alone",
+        blank="a problem; the message proposes one",
+        read=_text(cells.lot_code),
+        inherit=None,
+        width=8,
+        form=TEXT,
+    ),
+    Column(
+        name="crop",
+        synonyms="flower, flowers, species, kind, plant, crop name, flower name, genus",
+        write="tulip, narcissus, lily …",
+        blank="a problem",
+        read=lambda value, reading: cells.crop_name(text_of(value), reading.crops),
+        inherit=parents.the_same("crop"),
+        usual=True,
+        papers=PAPERS,
+        width=13,
+    ),
+    Column(
+        name="variety",
+        synonyms="cultivar, cv, var, name, variety name, cultivar name, varieties",
+        write="its name, as it shall be printed",
+        read=_text(cells.name_text),
+        inherit=parents.the_same("variety"),
+        usual=True,
+        otherwise="",
+        papers=PAPERS,
+        width=22,
+    ),
+    Column(
+        name="form",
+        synonyms="type, class, division, group, flower form, shape, bloom form, flower type",
+        write="for tulips: single, double, parrot, fringed, Darwin hybrid, lily-flowered, botanical",
+        blank="counted as the form that lasts the fewest days, and said so",
+        read=_text(cells.name_text),  # it is judged together with the crop
+        inherit=lambda found: parents.of_worst_form(found).form,
+        usual=True,
+        width=14,
+    ),
+    Column(
+        name="colour",
+        synonyms="color, colours, colors, shade, hue, flower colour, flower color",
+        write="as it shall be printed",
+        read=_text(cells.name_text),
+        inherit=parents.the_same("colour"),
+        usual=True,
+        otherwise="",
+        papers=(*LABELS, *CARDS),
+    ),
+    Column(
+        name="cut",
+        synonyms="date cut, cut date, cut on, cut at, cut time, date of cut, harvested, harvest, "
+        "harvest date, date harvested, harvested on, harvest time, date of harvest, picked, pick date, "
+        "picking date, date picked, picked on, pulled, date pulled, pulled on, day cut, when cut",
+        write="the day, better with its hour: `2027-04-12T08:00`. A day to come makes the row a plan",
+        blank="a problem",
+        read=_date("cut"),
+        inherit=parents.earliest_cut,
+        width=17,
+        form=DATE,
+    ),
+    Column(
+        name="stage",
+        synonyms="cut stage, bud stage, bud, stage at cut, stage cut, stage of opening, openness, ripeness",
+        write="green, tight, coloured or open",
+        blank="dated from the cautious figures, and marked `STAGE?`",
+        read=_text(cells.stage),
+        inherit=parents.most_open,
+        usual=True,
+        otherwise=None,
+        choices=("green", "tight", "coloured", "open"),
+    ),
+    Column(
+        name="stems",
+        synonyms="stem, stem count, stems cut, no of stems, number of stems, total stems, stems total, "
+        "count, qty, quantity, total, how many",
+        write="how many were cut, up to 20,000",
+        blank="labels need it",
+        read=_stems,
+        inherit=None,
+        usual=True,
+        width=8,
+    ),
+    Column(
+        name="per bunch",
+        synonyms="stems per bunch, bunch size, bunch of, bunches of, stems a bunch, stems in bunch",
+        write="stems in a bunch",
+        blank="10",
+        read=_text(cells.per_bunch),
+        inherit=parents.least("per_bunch"),
+        usual=True,
+        otherwise=10,
+        width=8,
+    ),
+    Column(
+        name="bulb",
+        synonyms="bulbs, bulb on, bulb on off, with bulb, bulb attached, on bulb",
+        write="on or off",
+        blank="off",
+        read=_text(cells.bulb),
+        inherit=parents.bulb,
+        usual=True,
+        width=7,
+        choices=("on", "off"),
+    ),
+    Column(
+        name="storage",
+        synonyms="keep, kept, kept in, stored, stored in, how kept, how stored, storage way, storage code, "
+        "way, holding, held, hold, wet or dry, dry or wet, dry or water",
+        write="dry or water, if you have decided",
+        blank="tagmaker decides",
+        read=_text(cells.storage),
+        inherit=parents.worst_storage,
+        usual=True,
+        otherwise=None,
+        choices=("dry", "water"),
+    ),
+    Column(
+        name="field",
+        synonyms="field temp, field temperature, field heat, temp, temperature, air temp, air temperature, "
+        "temp at cut, outside temp, outdoor temp, stood at",
+        write="temperature where it stood before the cooler: `64F`, `18 C`",
+        blank="the month's, from the settings",
+        read=lambda value, reading: cells.field_temperature(text_of(value), reading.farm.units),
+        inherit=parents.most("field_c"),
+        usual=True,
+        width=8,
+    ),
+    Column(
+        name="surface",
+        synonyms="wetness, drops, moisture, surface wet, rained on, wet stems, feel",
+        write="wet, dried (wet before, fanned since) or dry",
+        blank="dry",
+        read=_text(cells.surface),
+        inherit=parents.worst_surface,
+        usual=True,
+        width=9,
+        choices=("wet", "dried", "dry"),
+    ),
+    Column(
+        name="cooler",
+        synonyms="coolers, fridge, refrigerator, walk-in, cold room, cold store, cool room, cooler name, "
+        "cooler no, fridge no, which cooler, which fridge, first cooler",
+        write="the first cooler it went into",
+        blank="the first of the settings",
+        read=lambda value, reading: cells.name_among(text_of(value), reading.farm.coolers, "cooler"),
+        inherit=parents.the_same("cooler"),
+        usual=True,
+        choices=("walk-in", "fridge"),
+    ),
+    Column(
+        name="place",
+        synonyms="shelf, spot, position, bay, rack, location, place in cooler, where in cooler, corner",
+        write="where in it",
+        read=_text(cells.name_text),
+        inherit=parents.the_same("place"),
+        usual=True,
+        otherwise="",
+        papers=CARDS,
+        width=14,
+    ),
+    Column(
+        name="in cooler",
+        synonyms="into cooler, cooler in, into the cooler, in the cooler, cooled, cooled at, cooled on, "
+        "in fridge, into fridge, to cooler, in cooler at, in cooler on, cooler date, cooler time, "
+        "time in cooler, in cooler since, date in cooler",
+        write="when it went in. A wet lot goes in when this is filled",
+        blank="two hours after the cut",
+        read=_date("in cooler"),
+        inherit=parents.longest_outside,
+        width=17,
+        form=DATE,
+    ),
+    Column(
+        name="in water",
+        synonyms="into water, put in water, in water since, in water at, in water on, rehydrated, hydrated, "
+        "watered, soaked, soaking since, date in water, to water",
+        write="when a dry lot was put in water; a part of it is a row of its own",
+        blank="it is still dry",
+        read=_date("in water"),
+        inherit=parents.earliest_in_water,
+        width=17,
+        form=DATE,
+    ),
+    Column(
+        name="moved",
+        synonyms="moves, moved to, move, transferred, transfers, transfer, relocated",
+        write="what came after: `walk-in 2027-04-12; out 2027-04-14T06:00 75F; walk-in 2027-04-14T15:00`",
+        blank="it stayed",
+        read=lambda value, reading: lists.moves(
+            value, reading.dates("moved"), reading.farm.coolers, reading.farm.units
+        ),
+        inherit=parents.moved,
+        width=30,
+        form=TEXT,
+    ),
+    Column(
+        name="use",
+        synonyms="for, outlet, market, uses, used for, use for, channel, purpose, meant for, sell at, "
+        "sold at, sold through, sales channel, outlets",
+        write="what it is for: one of your uses",
+        blank="the use that promises most vase days",
+        read=lambda value, reading: cells.name_among(text_of(value), reading.farm.uses, "use"),
+        inherit=parents.the_same("use"),
+        usual=True,
+        choices=("shop", "stall", "event"),
+    ),
+    Column(
+        name="needed",
+        synonyms="need, needed by, needed on, needed for, need by, date needed, needed date, order, orders, "
+        "ordered for, due, due date, wanted, wanted for, required, required by, required for",
+        write="orders: `2027-04-10` for all of it, `2027-04-10 x 100; 2027-04-17T07:00 event x 60` for parts",
+        blank="none",
+        read=lambda value, reading: lists.orders(value, reading.dates("needed"), reading.farm.uses),
+        inherit=None,
+        width=34,
+        form=TEXT,
+    ),
+    Column(
+        name="gone",
+        synonyms="sold, stems sold, stems gone, sold stems, used, stems used, taken, sold or used",
+        write="sold or used: stems, `12 bunches` or `all`",
+        blank="0",
+        read=_stems_away,
+        inherit=None,
+        width=9,
+    ),
+    Column(
+        name="dumped",
+        synonyms="dump, stems dumped, thrown, thrown away, thrown out, discarded, waste, wasted, binned, "
+        "composted, culled, lost",
+        write="thrown away, in the same ways",
+        blank="0",
+        read=_stems_away,
+        inherit=None,
+        width=9,
+    ),
+    Column(
+        name="split from",
+        synonyms="split, split of, split off, parent, parents, parent lot, from lot, from, taken from",
+        write="the lot this one was part of; for a bucket of leftovers, several: `121 x 24; 124 x 16`",
+        read=lambda value, _: lists.shares(value),
+        inherit=None,
+        width=16,
+        form=TEXT,
+    ),
+    Column(
+        name="vase days seen",
+        synonyms="vase days, vase life, vase life seen, observed vase life, vase days observed, "
+        "days in vase, seen vase days",
+        write="what a buyer told you",
+        read=_text(cells.note_text),
+        inherit=parents.the_same("vase_days_seen"),
+        otherwise="",
+        width=10,
+    ),
+    Column(
+        name="why dumped",
+        synonyms="reason, dump reason, reason dumped, reason for dumping, why thrown, why waste",
+        write="the reason",
+        read=_text(cells.note_text),
+        inherit=parents.the_same("why_dumped"),
+        otherwise="",
+        width=18,
+    ),
+    Column(
+        name="note",
+        synonyms="notes, comment, comments, remark, remarks, memo",
+        write="anything",
+        read=_text(cells.note_text),
+        inherit=None,
+        otherwise="",
+        width=30,
+    ),
+)
+
+BY_NAME: Mapping[str, Column] = {column.name: column for column in COLUMNS}
+NAMES: tuple[str, ...] = tuple(BY_NAME)
 BY_WORD: Mapping[str, str] = {
-    squash(word): column for column, words in SYNONYMS.items() for word in (column, *words.split(","))
+    squash(word): column.name for column in COLUMNS for word in (column.name, *column.synonyms.split(","))
+}
+# Kind of paper -> fields of a lot whose words are on it.
+ON_PAPER: Mapping[str, tuple[str, ...]] = {
+    paper: tuple(column.field for column in COLUMNS if paper in column.papers) for paper in PAPERS
 }
 
 
@@ -91,44 +338,3 @@ def column_named(word: str) -> str | None:
     'cut'
     """
     return BY_WORD.get(squash(word.replace("#", "no")))
-
-
-@dataclass(frozen=True, slots=True)
-class Header:
-    """Which column of the sheet holds what."""
-
-    row: int  # index of the header row
-    titles: tuple[str, ...]  # header cells as written
-    places: Mapping[str, int]  # column -> index of its header cell
-    doubled: Mapping[str, tuple[int, ...]]  # column -> its header cells, where there are several
-
-
-def match_header(row: int, titles: Sequence[str], own_names: Mapping[str, str]) -> Header:
-    """The columns that one row names.
-
-    A header of the grower's own (`own_names`: column -> header) wins over the column's own name,
-    and that over its synonyms; two of the same rank are `doubled`.
-    """
-    own = {squash(header): column for column, header in own_names.items()}
-    ranked: dict[str, list[list[int]]] = {}
-    for index, title in enumerate(titles):
-        word = squash(title.replace("#", "no"))
-        column = own.get(squash(title)) or BY_WORD.get(word)
-        if not word or column is None:
-            continue
-        rank = 0 if squash(title) in own else 1 if word == squash(column) else 2
-        ranked.setdefault(column, [[], [], []])[rank].append(index)
-    best = {column: next(hits for hits in ranks if hits) for column, ranks in ranked.items()}
-    places = {column: hits[0] for column, hits in best.items()}
-    doubled = {column: tuple(hits) for column, hits in best.items() if len(hits) > 1}
-    return Header(row, tuple(titles), places, doubled)
-
-
-def find_header(rows: Iterable[Sequence[str]], own_names: Mapping[str, str]) -> Header | None:
-    """The row among the first ones that names the most columns; None where no row names two.
-
-    Titles above the header name none, or one by chance ("Lots").
-    """
-    headers = (match_header(index, titles, own_names) for index, titles in enumerate(rows))
-    best = max(headers, key=lambda header: (len(header.places), -header.row), default=None)
-    return best if best is not None and len(best.places) >= 2 else None

@@ -9,29 +9,24 @@ from tagmaker.farm import Farm
 from tagmaker.lot import Lot
 from tagmaker.paper.press.characters import font_problems
 
-# Columns of the lot sheet whose words are on a kind of paper; notes are on none.
-ON_PAPER: Mapping[str, tuple[str, ...]] = {
-    "wraps": ("crop", "variety", "colour"),
-    "buyers": ("crop", "variety", "colour"),
-    "crates": ("crop", "variety", "colour", "place"),
-    "checklist": ("crop", "variety", "colour", "place"),
-    "cooler report": ("crop", "variety"),
-}
 SIGNED = frozenset({"buyers", "checklist", "cooler report"})  # papers with the farm's name
 
 
-def name_problems(kinds: Iterable[str], lots: Sequence[Lot], farm: Farm) -> Iterator[Problem]:
+def name_problems(
+    kinds: Iterable[str], lots: Sequence[Lot], farm: Farm, on_paper: Mapping[str, Sequence[str]]
+) -> Iterator[Problem]:
     """Names that would be on some papers of these lots and cannot be printed.
 
     Must be asked inside `fonts.typeface`. What stands elsewhere, as in a template, is found when it is inked.
 
     Args:
-        kinds: of `ON_PAPER`.
+        kinds: of paper.
         lots: those that are to be printed.
         farm: its settings.
+        on_paper: kind -> the fields of a lot whose words are on it.
     """
     kinds = set(kinds)
-    columns = dict.fromkeys(column for kind in ON_PAPER if kind in kinds for column in ON_PAPER[kind])
+    columns = dict.fromkeys(column for kind, shown in on_paper.items() if kind in kinds for column in shown)
     for lot in lots:
         for column in columns:
             where = lot.name_cells.get(column, lot.where)

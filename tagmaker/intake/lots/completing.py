@@ -8,14 +8,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import Any
 
 from tagmaker.errors import Problem
 from tagmaker.intake.cells import moments
 from tagmaker.intake.cells import readers as cells
 from tagmaker.intake.cells.plain_text import listed
+from tagmaker.intake.cells.reading import Reading
 from tagmaker.intake.cells.unfit import UnfitCellError
-from tagmaker.intake.lots.entry import Entry, Reading
-from tagmaker.intake.lots.inheritance import stood_alike, with_parents, with_usual
+from tagmaker.intake.columns import COLUMNS
+from tagmaker.intake.lots.column import Judged
+from tagmaker.intake.lots.entry import Entry
+from tagmaker.intake.lots.inheritance import with_parents, with_usual
+from tagmaker.intake.lots.parents import Parents
 from tagmaker.lot import Lot, Move, Order, StorageCode, Surface
 
 
@@ -39,8 +44,9 @@ class Completion:
         self._reading = reading
         self._usual = usual
         self.problems: list[Problem] = []
-        crops = reading.crops
-        self._entry = with_parents(entry, parents, crops) if parents else with_usual(entry, usual, crops)
+        self._entry = (
+            with_parents(entry, parents, reading) if parents else with_usual(entry, usual, reading.crops)
+        )
 
     def lot(self) -> Lot | None:
         """The lot, without the stems that are gone or split off; None if there are problems."""
@@ -69,43 +75,41 @@ class Completion:
         """The lot with what its cells say, blanks filled where nothing needs to be worked out."""
         entry, row, farm = self._entry, self._entry.row, self._reading.farm
         planned = cut.date() > self._reading.now.date()
+        kept: dict[str, Any] = {
+            column.field: entry.values.get(column.name, column.otherwise)
+            for column in COLUMNS
+            if column.otherwise is not Judged.WITH_ITS_ROW
+        }
         return Lot(
             lot_code=entry.lot,
             crop=crop,
-            variety=entry.variety or "",
-            colour=entry.colour or "",
             cut=cut,
-            stage=entry.stage,
-            per_bunch=entry.per_bunch or 10,
             bulb=entry.bulb if planned else bool(entry.bulb),
-            storage=entry.storage,
             field_c=farm.field_c[cut.month - 1] if entry.field_c is None else entry.field_c,
             cooler=entry.cooler or next(iter(farm.coolers)),
-            place=entry.place or "",
             in_cooler=None,
             use=use,
             parents=tuple(share.parent for share in entry.split_from),
-            vase_days_seen=entry.vase_days_seen or "",
-            why_dumped=entry.why_dumped or "",
-            note=entry.note or "",
             planned=planned,
             where=row.where,
             row=row.number,
             cells=row.typed,
             name_cells=self._name_cells(),
+            **kept,
         )
 
     def _name_cells(self) -> dict[str, str]:
         """Where the names beyond ASCII were written: here, in a parent's row, or in the settings."""
-        entry, typed = self._entry, self._typed
-        names = {name: getattr(entry, name) for name in ("crop", "variety", "colour", "place")}
-        found = {}
-        for column, name in names.items():
-            if name is None or name.isascii():
+        typed, found = self._typed.row, {}
+        for column in COLUMNS:
+            name = self._entry.values.get(column.name)
+            if not column.papers or not isinstance(name, str) or name.isascii():
                 continue
-            inherited = (lot.name_cells[column] for lot in self._parents if column in lot.name_cells)
+            inherited = (
+                lot.name_cells[column.field] for lot in self._parents if column.field in lot.name_cells
+            )
             elsewhere = next(inherited, self._usual.row.where)
-            found[column] = typed.row.place(column) if column in typed.row.cells else elsewhere
+            found[column.field] = typed.place(column.name) if column.name in typed.cells else elsewhere
         return found
 
     def _refuse(self, column: str, must: str, remedy: str, got: str = "") -> None:
@@ -150,7 +154,7 @@ class Completion:
             self._refuse("crop", f"be {crops[0]}, as in lot {codes}", "Correct it, or leave it blank.")
         if typed.bulb and any(lot.bulb is False for lot in parents):
             self._refuse("bulb", f"be off, as it is off in lot {codes}", "Correct one of them.")
-        if typed.cooler is None and not stood_alike(parents):
+        if typed.cooler is None and not Parents(parents, {}, self._reading).stood_alike:
             remedy = "Write the cooler, and where it went after that in the column moved."
             self._refuse("cooler", f"be filled in, as lots {codes} did not stand alike", remedy)
 

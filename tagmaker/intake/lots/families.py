@@ -42,7 +42,7 @@ def _with_known(
         )
         report(entry.row.problem("split from", what, remedy, entry.lot))
     faulty = entry.faulty if len(shares) == len(entry.split_from) else entry.faulty | {"split from"}
-    return replace(entry, split_from=tuple(shares), faulty=faulty)
+    return replace(entry, values={**entry.values, "split from": tuple(shares)}, faulty=faulty)
 
 
 def parents_first(entries: Iterable[Entry], report: Callable[[Problem], None]) -> list[Entry]:

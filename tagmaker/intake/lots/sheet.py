@@ -19,15 +19,16 @@ from tagmaker.errors import InputProblems, Problem
 from tagmaker.farm import Farm
 from tagmaker.intake.cells import readers as cells
 from tagmaker.intake.cells.plain_text import listed, shown, squash, tidy
+from tagmaker.intake.cells.reading import Reading
 from tagmaker.intake.cells.unfit import UnfitCellError
 from tagmaker.intake.cells.words import FORMS
-from tagmaker.intake.columns import Header, find_header
 from tagmaker.intake.files.grid import CellValue, Grid, column_letters, got, text_of
 from tagmaker.intake.files.sheet_file import read_grid
 from tagmaker.intake.lots.completing import Completion
 from tagmaker.intake.lots.counting import counted_lots
-from tagmaker.intake.lots.entry import Entry, Reading, Row, read_entry
+from tagmaker.intake.lots.entry import Entry, Row, read_entry
 from tagmaker.intake.lots.families import parents_first, sound_families, unsound_parent, with_known_parents
+from tagmaker.intake.lots.header import Header, find_header
 from tagmaker.intake.settings.farm import FILE_NAME
 from tagmaker.lot import Lot
 from tagmaker.storage.crops import CropTable

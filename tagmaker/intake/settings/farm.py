@@ -22,7 +22,7 @@ from tagmaker.farm import (
     Workday,
 )
 from tagmaker.intake.cells.plain_text import listed, nearest, shown, squash
-from tagmaker.intake.columns import COLUMNS, column_named
+from tagmaker.intake.columns import COLUMNS, NAMES, column_named
 from tagmaker.intake.settings import values
 from tagmaker.intake.settings.file import settings_tables
 from tagmaker.intake.settings.font_files import font_files
@@ -42,11 +42,8 @@ USE_KEYS = ("vase_days", "days", "leaves", "open")
 COOLER_KEYS = (
     "set_point", "trusted", "log", "probe", "log_units", "offset", "crates", "buckets", "shared", "soak",
 )
-USUAL_COLUMNS = (
-    "crop", "variety", "form", "colour", "stage", "stems", "per bunch", "bulb", "storage", "field", "surface",
-    "cooler", "place", "use",
-)
 # fmt: on
+USUAL_COLUMNS = tuple(column.name for column in COLUMNS if column.usual)
 
 T = TypeVar("T")
 
@@ -216,8 +213,8 @@ def _columns(top: SettingsTable, problems: list[Problem]) -> dict[str, str]:
     for key, header in top.read("columns", values.table, NOTHING).items():
         column = column_named(key)
         if column is None:
-            near = nearest(key, COLUMNS)
-            remedy = f"The nearest is {near}." if near else f"Columns: {listed(COLUMNS, 'and')}."
+            near = nearest(key, NAMES)
+            remedy = f"The nearest is {near}." if near else f"Columns: {listed(NAMES, 'and')}."
             problems.append(Problem(where, f"must be a column of the lot sheet (got {shown(key)})", remedy))
         elif not isinstance(header, str) or not squash(header):
             what = f"{key} must be the header that your sheet has for it (got {written(header)})"

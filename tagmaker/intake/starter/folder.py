@@ -11,9 +11,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tagmaker.errors import OutputProblem
-from tagmaker.intake.columns import COLUMNS
+from tagmaker.intake.columns import COLUMNS, NAMES
 from tagmaker.intake.settings.farm import FILE_NAME
-from tagmaker.intake.starter.text import CHOICES, NOTES, SETTINGS, WIDTHS
+from tagmaker.intake.starter.text import SETTINGS
 from tagmaker.storage.crops import crop_table
 
 if TYPE_CHECKING:
@@ -21,8 +21,6 @@ if TYPE_CHECKING:
 
 SHEET_NAME = "lots.xlsx"
 NUMBERED_LOTS = 200  # rows that come with a code (chosen: a season of a small farm)
-_DATE_COLUMNS = ("cut", "in cooler", "in water")
-_TEXT_COLUMNS = ("lot", "needed", "moved", "split from")  # "041" and lists of dates must stay as typed
 _LONG_AGO = (1980, 1, 1, 0, 0, 0)  # the earliest time an archive can hold: the same bytes on every day
 
 
@@ -89,12 +87,12 @@ def _write_header(sheet: Worksheet) -> None:
     from openpyxl.utils import get_column_letter
 
     for index, column in enumerate(COLUMNS, 1):
-        cell = sheet.cell(row=1, column=index, value=column)
+        cell = sheet.cell(row=1, column=index, value=column.name)
         cell.font = Font(bold=True)
         cell.fill = PatternFill("solid", start_color="DDDDDD")
         cell.alignment = Alignment(vertical="top", wrap_text=True)
-        cell.comment = Comment(NOTES[column], "tagmaker", height=110, width=280)
-        sheet.column_dimensions[get_column_letter(index)].width = WIDTHS.get(column, 11)
+        cell.comment = Comment(column.note, "tagmaker", height=110, width=280)
+        sheet.column_dimensions[get_column_letter(index)].width = column.width
 
 
 def _write_rows(sheet: Worksheet) -> None:
@@ -102,10 +100,8 @@ def _write_rows(sheet: Worksheet) -> None:
     for row in range(2, NUMBERED_LOTS + 2):
         sheet.cell(row=row, column=1, value=f"{row - 1:03}")
         for index, column in enumerate(COLUMNS, 1):
-            if column in _DATE_COLUMNS:
-                sheet.cell(row=row, column=index).number_format = "yyyy-mm-dd hh:mm"
-            elif column in _TEXT_COLUMNS:
-                sheet.cell(row=row, column=index).number_format = "@"
+            if column.form != "General":
+                sheet.cell(row=row, column=index).number_format = column.form
 
 
 def _add_choices(sheet: Worksheet) -> None:
@@ -114,9 +110,9 @@ def _add_choices(sheet: Worksheet) -> None:
     from openpyxl.worksheet.datavalidation import DataValidation
 
     crops = crop_table()
-    choices = {"crop": crops.crops, "form": crops.forms("tulip"), **CHOICES}
-    for column, words in choices.items():
-        letter = get_column_letter(COLUMNS.index(column) + 1)
+    choices = {column.name: column.choices for column in COLUMNS if column.choices}
+    for name, words in {"crop": crops.crops, "form": crops.forms("tulip"), **choices}.items():
+        letter = get_column_letter(NAMES.index(name) + 1)
         proposed = DataValidation(type="list", formula1=f'"{",".join(words)}"', allow_blank=True)
         proposed.showErrorMessage = False
         proposed.add(f"{letter}2:{letter}{NUMBERED_LOTS + 1}")

@@ -1,59 +1,6 @@
-"""What the starter sheet and its settings file say: notes on the headers, choices, widths."""
+"""What the starter's settings file says."""
 
 from __future__ import annotations
-
-from collections.abc import Mapping
-
-NOTES: Mapping[str, str] = {
-    "lot": "Your own code, letters A-Z, digits and -, at most 12. A row with nothing but a code is ignored.",
-    "crop": "What was cut: tulip, narcissus, lily ... Always needed.",
-    "variety": "The name that is printed on the tags.",
-    "form": "Single, double, parrot ... where a crop has forms. Blank: dated as the form that keeps least.",
-    "colour": "As you want it printed.",
-    "cut": "Day of the cut, or day and hour: 2027-02-15 or 2027-02-15 09:00. Always needed. "
-    "A day to come makes the row a plan.",
-    "stage": "How far the bud was open at the cut: green, tight, coloured or open. Blank: dated cautiously.",
-    "stems": "Stems cut, 1 to 20,000.",
-    "per bunch": "Stems in a bunch. Blank: 10.",
-    "bulb": "On, if the bulb left the ground with the stem. Blank: off.",
-    "storage": "Dry or water. Blank: decided for you.",
-    "field": "Temperature where the stems stood between the cut and the cooler, like 60F or 15C. "
-    "Blank: as in the settings.",
-    "surface": "Wet after rain or washing; dried once fanned; dry. Blank: dry.",
-    "cooler": "The first cooler it went into. Blank: the first one of the settings.",
-    "place": "Where in the cooler: shelf 2, left rack ...",
-    "in cooler": "When it went in. Blank: two hours after the cut. A wet lot goes in when this is filled.",
-    "in water": "When a dry lot was put in water. For a part of a lot, give that part a row of its own "
-    "and name this lot under split from.",
-    "moved": "Where it went after that, in order: walk-in 2027-04-12; out 2027-04-14T06:00 75F; "
-    "walk-in 2027-04-14T15:00.",
-    "use": "What it is for: a name from the settings. Blank: the use that promises the most vase days.",
-    "needed": "Orders: 2027-04-10 for the whole lot, or 2027-04-10 x 100; 2027-04-17T07:00 event x 60.",
-    "gone": "Stems sold or used so far. 12 bunches and all are understood.",
-    "dumped": "Stems thrown away.",
-    "split from": "The lot that this one was taken from; blank cells are taken over from it. "
-    "Several: 041 x 30; 043 x 20.",
-    "vase days seen": "How long they lasted in a vase, for the review of the season.",
-    "why dumped": "For the review of the season.",
-    "note": "Anything else.",
-}
-
-# Words that the drop-downs propose; crops and forms come from the crop table.
-CHOICES: Mapping[str, tuple[str, ...]] = {
-    "stage": ("green", "tight", "coloured", "open"),
-    "bulb": ("on", "off"),
-    "storage": ("dry", "water"),
-    "surface": ("wet", "dried", "dry"),
-    "cooler": ("walk-in", "fridge"),
-    "use": ("shop", "stall", "event"),
-}
-
-# Widths of columns in letters; 11 where nothing is said.
-WIDTHS: Mapping[str, float] = {
-    "lot": 8, "crop": 13, "variety": 22, "form": 14, "cut": 17, "stems": 8, "per bunch": 8, "bulb": 7,
-    "field": 8, "surface": 9, "place": 14, "in cooler": 17, "in water": 17, "moved": 30, "needed": 34,
-    "gone": 9, "dumped": 9, "split from": 16, "vase days seen": 10, "why dumped": 18, "note": 30,
-}  # fmt: skip
 
 SETTINGS = """\
 # How this farm works. Every line may be left out. A line that begins with # counts for nothing:

@@ -6,7 +6,6 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from tagmaker.errors import InputProblems
 from tagmaker.farm import Cooler, Farm
 from tagmaker.lot import StorageDates
 from tagmaker.paper.checklist import grid as layout
@@ -16,7 +15,6 @@ from tagmaker.paper.checklist.rows import Row, draw_row, lot_row, pages_of, rows
 from tagmaker.paper.checklist.trim import trim_marks
 from tagmaker.paper.checklist.words import NAMED, TEMPLATE, job_paragraphs, row_words, strip_paragraphs
 from tagmaker.paper.cooler.charts import empty_chart, week_chart
-from tagmaker.paper.names import name_problems
 from tagmaker.paper.press.boxes import Box, Drawing, Element, Placed, Rule, Sheet
 from tagmaker.paper.press.ink import Inked, print_sheets
 from tagmaker.paper.press.qr import SizedSymbol, link_text, sized_symbol
@@ -98,7 +96,6 @@ def checklist_sheets(
     weeks: int = 1,
 ) -> tuple[Sheet, ...]:
     """The pages of `cooler_checklists`, before they are ink; same arguments."""
-    _check_names(dated, farm)
     grid = Grid(*layout.PAGES[farm.paper_size])
     if blank:
         plans = [_blank_plan(grid, cooler, farm, crops, wording) for cooler in farm.coolers.values()]
@@ -115,13 +112,6 @@ def checklist_sheets(
         for plan in plans
         for drawing in _pages(grid, plan, wording)
     )
-
-
-def _check_names(dated: Sequence[StorageDates], farm: Farm) -> None:
-    """Refuse names that the fonts cannot print, each by its cell: a page would only name the cooler."""
-    problems = list(name_problems(["checklist"], [dates.lot for dates in dated], farm))
-    if problems:
-        raise InputProblems(problems)
 
 
 def _week_plan(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 
 from tagmaker.errors import InputProblems
@@ -71,7 +71,13 @@ def _aligned(rows: Sequence[Sequence[str]], indent: str) -> Iterator[str]:
         yield indent + "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
 
 
-def cooler_report(summaries: Sequence[CoolerSummary], farm: Farm, wording: Wording, now: datetime) -> Inked:
+def cooler_report(
+    summaries: Sequence[CoolerSummary],
+    farm: Farm,
+    wording: Wording,
+    now: datetime,
+    on_paper: Mapping[str, Sequence[str]],
+) -> Inked:
     """The report of some coolers, a page each, as a PDF in memory.
 
     Args:
@@ -79,13 +85,14 @@ def cooler_report(summaries: Sequence[CoolerSummary], farm: Farm, wording: Wordi
         farm: paper size and name.
         wording: the farm's words.
         now: the moment of printing.
+        on_paper: kind of paper -> the fields of a lot whose words are on it.
 
     Raises:
         InputProblems: a template is faulty, or the font lacks a character.
     """
     shown = [lot.read.lot for summary in summaries if summary.week for lot in summary.lots if lot.moved]
     with typeface(farm.fonts):
-        problems = list(name_problems(["cooler report"], shown, farm))
+        problems = list(name_problems(["cooler report"], shown, farm, on_paper))
         if problems:
             raise InputProblems(problems)
         sheets = report_sheets(summaries, farm, wording, now)

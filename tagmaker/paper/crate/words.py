@@ -72,7 +72,7 @@ def card_words(
     return CardWords(
         lot=lot.lot_code,
         code="" if wet else dated.code.value,
-        stands_in=say.stands_in(cooler=cooler_at(lot, farm, now).name, place=lot.place),
+        stands_in=say.stands_in(cooler=cooler_at(lot, farm, now).name, lot=lot),
         notice=notice,
         sell_by_caption=say.keep_until(stems=kept.stems) if kept else say.sell_by(),
         sell_by=_sell_by(kept.leaves if kept else dated.sell_by, farm, wording),

@@ -1,0 +1,49 @@
+"""What is known about one column of the lot sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from enum import Enum, auto
+
+from tagmaker.intake.cells.reading import Reading
+from tagmaker.intake.files.grid import CellValue
+from tagmaker.intake.lots.parents import Inherited
+
+Reader = Callable[[CellValue, Reading], object]
+
+
+class Judged(Enum):
+    """Marks a column whose value is judged with the rest of its row before a lot has it."""
+
+    WITH_ITS_ROW = auto()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Column:
+    """One column: how it is found, read, filled where it is blank, explained and printed."""
+
+    name: str
+    synonyms: str = ""
+    write: str  # what to write into it
+    blank: str = "–"  # what a blank cell means
+    read: Reader  # the meaning of a filled cell; raises UnfitCellError
+    inherit: Inherited | None  # what parents say in place of a blank cell; None: it is a lot's own
+    usual: bool = False  # whether [usual] of the settings may fill a blank cell
+    # What a lot has in the field of this name where nothing fills the cell.
+    otherwise: object = Judged.WITH_ITS_ROW
+    papers: tuple[str, ...] = ()  # kinds of paper that its words are on
+    width: float = 11  # of the starter's column, in letters
+    form: str = "General"  # of the starter's cells
+    choices: tuple[str, ...] = ()  # words that the starter proposes; crops and forms come from the crop table
+
+    @property
+    def field(self) -> str:
+        """The column as a name in Python: that of an entry's value, and of a lot's field."""
+        return self.name.replace(" ", "_")
+
+    @property
+    def note(self) -> str:
+        """What the starter says about it."""
+        write = f"{self.write[:1].upper()}{self.write[1:]}."
+        return (write if self.blank == "–" else f"{write} Blank: {self.blank}.").replace("`", "")
