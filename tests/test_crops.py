@@ -8,7 +8,7 @@ import pytest
 
 from tagmaker.errors import InputProblems
 from tagmaker.lot import Stage, StorageCode
-from tagmaker.storage.crops import crop_table
+from tagmaker.storage.crops import crop_table, read_keepings
 
 ASTRANTIA: dict[str, Any] = {
     "fresh_days": 7,
@@ -65,7 +65,7 @@ def test_a_new_crop_without_figures_is_refused_with_what_to_set() -> None:
         'tagmaker.toml, [crops."astrantia"]: must say how the crop is kept. Set life_days, cap_days, '
         'fresh_days, loss_days, right_stage, per_bucket below [crops."astrantia"] or below '
         '[crops."astrantia".dry] or [crops."astrantia".water]; take them from a source you trust or from '
-        "your own trials."
+        'your own trials. Or write like = "…", a crop that keeps as it does.'
     )
 
 
@@ -73,6 +73,72 @@ def test_a_new_crop_with_some_figures_is_told_the_rest() -> None:
     """What is missing is named, what is there is not."""
     (message,) = problems({"astrantia": {**ASTRANTIA, "water": {}}})
     assert "must have figures for life_days." in message
+
+
+def test_a_crop_like_another_takes_its_figures_and_says_so() -> None:
+    """Every way, with the farm's own figures of that crop, whichever stands first; cautions are not its."""
+    table = crop_table({"scabiosa": {"like": "stock", "fresh_days": 5}, "stock": {"cap_days": 12}})
+    (way,), (stock,) = table.ways("scabiosa", ""), table.ways("stock", "")
+    assert (way.like, way.cap_days, way.life_days, way.fresh_days) == ("stock", 12, stock.life_days, 5.0)
+    assert {kept.crop for kept in table.keepings if kept.like} == {"scabiosa"}
+
+
+def test_a_crop_like_a_tulip_is_never_stretched_and_takes_the_shortest_form() -> None:
+    """Past its storage life only what was tried as tulip is promised."""
+    ways = crop_table({"tulipa tarda": {"like": "tulip"}}).ways("tulipa tarda", "")
+    assert {way.stretch_days for way in ways} == {None}
+    assert {(way.fresh_days, way.caution) for way in ways} == {(5.0, "")}
+
+
+@pytest.mark.parametrize(
+    ("overrides", "message"),
+    [
+        (
+            {"scabiosa": {"like": "cosmos"}},
+            "like must be a crop that has figures of its own (got 'cosmos'). Run: tagmaker crops",
+        ),
+        ({"scabiosa": {"like": "stok"}}, "(got 'stok'). The nearest is stock."),
+        ({"a": {"like": "b"}, "b": {"like": "stock"}}, "like must be a crop that has figures of its own"),
+        ({"rose": {"like": "stock"}}, "must be a crop without figures of its own (got like = 'stock')"),
+        ({"a": {"like": "stock", "bud": "x"}}, "bud must be a kind of bud: bud, tulip,"),
+    ],
+)
+def test_like_must_name_a_crop_with_figures(overrides: dict[str, Any], message: str) -> None:
+    """One message, with the nearest or where the names are listed."""
+    (found,) = problems(overrides)
+    assert message in found
+
+
+def test_several_words_are_a_form_only_of_a_crop_that_has_forms() -> None:
+    """Lily of the valley is no lily."""
+    table = crop_table({"lily of the valley": {"like": "freesia"}})
+    assert table.find("Lily of the Valley") == "lily of the valley"
+    assert table.forms("lily") == ()
+
+
+def test_a_table_of_an_older_shape_is_read() -> None:
+    """Columns that a table lacks keep their usual values."""
+    (row,) = read_keepings(
+        "crop,form,way,life_days,cap_days,fresh_days,loss_days,right_stage,water_hours,per_crate,per_bucket\n"
+        "stock,,DRY,17.4,14,7,3.5,coloured,8,60,40"
+    )
+    assert (row.warm_cap_days, row.always_test, row.own_bucket, row.bud) == (None, False, False, "bud")
+    assert (row.life_days, row.cap_days, row.right_stage) == (17.4, 14, Stage.COLOURED)
+
+
+@pytest.mark.parametrize(
+    ("word", "remedy"),
+    [
+        ("tulpi", "The nearest is tulip. To add a crop, write like"),
+        ("rutabaga", "Nearest known crop: none. To add one, write like"),
+        ("Cosmos", "No figures of cosmos are known. Write like"),
+    ],
+)
+def test_an_unknown_crop_is_told_the_nearest_and_how_to_add_one(word: str, remedy: str) -> None:
+    """Where none is near, that is said too."""
+    told = crop_table().remedy(word)
+    assert told.startswith(remedy)
+    assert f'[crops."{word.lower()}"] in tagmaker.toml' in told
 
 
 def test_an_unknown_figure_names_the_nearest() -> None:

@@ -1,4 +1,8 @@
-"""Worked rows: a sheet whose dates a second, independent implementation of the rules gave."""
+"""Worked rows: a sheet whose dates a second, independent implementation of the rules gave.
+
+The crop figures are those of `crops.csv` beside the rows, a copy of the table of that day, so that a better
+figure in the table changes no worked row.
+"""
 
 from __future__ import annotations
 
@@ -10,6 +14,7 @@ import pytest
 from click.testing import CliRunner
 
 from tagmaker.cli import main
+from tagmaker.storage.crops import CropTable, read_keepings
 
 ROWS = Path(__file__).parent / "data" / "dated_lots"
 EXPECTED: dict[str, dict[str, Any]] = json.loads((ROWS / "expected.json").read_text(encoding="utf-8"))
@@ -18,9 +23,12 @@ EXPECTED: dict[str, dict[str, Any]] = json.loads((ROWS / "expected.json").read_t
 @pytest.fixture(scope="module")
 def computed() -> dict[str, dict[str, Any]]:
     """Every lot as `dates --json` gives it."""
-    result = CliRunner().invoke(
-        main, ["dates", str(ROWS / "lots.csv"), "--json", "--today", "2027-03-23T08:00"]
-    )
+    table = CropTable(read_keepings((ROWS / "crops.csv").read_text(encoding="utf-8")))
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("tagmaker.desk.season.crop_table", lambda _: table)
+        result = CliRunner().invoke(
+            main, ["dates", str(ROWS / "lots.csv"), "--json", "--today", "2027-03-23T08:00"]
+        )
     assert result.exit_code == 0, result.output
     return {lot["lot"]: lot for lot in json.loads(result.stdout)["lots"]}
 

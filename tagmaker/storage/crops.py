@@ -1,14 +1,14 @@
 """The crop table: what is known of each crop, form and way of keeping it.
 
 The figures stand in `crops.csv` beside this file, one row per crop, form and way, each with its
-source; a farm's settings may change any of them or add a crop. A crop whose figures are not all
-there is refused with what to set, never guessed.
+source, and what the stages of its kind of bud look like in `stages.csv`; a farm's settings may change
+any figure or add a crop, with figures of its own or those of another crop (`like`). A crop whose
+figures are not all there is refused with what to set, never guessed.
 """
 
 from __future__ import annotations
 
 import csv
-import difflib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, fields, replace
 from functools import cache
@@ -16,30 +16,8 @@ from importlib import resources
 
 from tagmaker.errors import InputProblems, Problem
 from tagmaker.lot import Stage, StorageCode
-
-SYNONYMS: Mapping[str, str] = {
-    "daffodil": "narcissus",
-    "jonquil": "narcissus",
-    "dutch iris": "iris",
-    "antirrhinum": "snapdragon",
-    "matthiola": "stock",
-    "eustoma": "lisianthus",
-    "paeonia": "peony",
-    "lilium": "lily",
-    "helianthus": "sunflower",
-    "gladiola": "gladiolus",
-    "windflower": "anemone",
-    "buttercup": "ranunculus",
-    "roses": "rose",
-    "lilies": "lily",
-    "peonies": "peony",
-    "tulips": "tulip",
-}
-
-_WAY_TABLES = {"dry": StorageCode.DRY, "water": StorageCode.WATER, "bulb": StorageCode.BULB}
-_REQUIRED = ("life_days", "cap_days", "fresh_days", "loss_days", "right_stage", "per_bucket")
-_TEXT = ("stem_end", "caution", "source", "note")
-_WHOLE = ("cap_days", "stretch_days", "per_crate", "per_bucket")
+from tagmaker.storage import crop_names
+from tagmaker.storage.crop_figures import REQUIRED, TEXT, WAY_TABLES, WHOLE, YES_OR_NO, checked
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,11 +29,13 @@ class Keeping:
     code: StorageCode
     life_days: float  # [d] storage life at 0 °C
     cap_days: int  # [d] calendar days from the cut that are never passed
+    warm_cap_days: int | None = None  # [d] the cap in a cooler that is not known to hold 2 °C or colder
     stretch_days: int | None = None  # [d] calendar days an order of few vase days may reach
     cautious_days: float | None = None  # [d] the lower published figure, held up to 4.4 °C
     fresh_days: float  # [d] vase life of fresh stems
     loss_days: float  # [d] vase life lost over a full stay
     right_stage: Stage  # the stage to cut at
+    bud: str = "bud"  # kind of bud: a row of stages.csv
     water_hours: float = 8.0  # [h] in water before the departure; 0 for stems kept in water
     opening_hours: float = 0.0  # [h] at room temperature to open
     per_crate: int | None = None  # stems; None: not kept in crates
@@ -64,6 +44,8 @@ class Keeping:
     freezes_c: float = -1.7  # [°C] freezing point of the flower
     stem_end: str = "recut"  # what to do with the stem end before water
     own_bucket: bool = False  # never shares its water
+    always_test: bool = False  # hardly tried: a bunch is opened before any departure
+    like: str = ""  # the crop and form whose figures these are; empty where they are its own
     caution: str = ""  # key of the caution in the templates, empty for none
     source: str = ""
     note: str = ""
@@ -72,6 +54,11 @@ class Keeping:
     def title(self) -> str:
         """Crop and form as one name: 'tulip double'."""
         return f"{self.crop} {self.form}".strip()
+
+    @property
+    def stages(self) -> Mapping[Stage, str]:
+        """What each stage looks like, to be held against the bud: 'first colour shows on a green bud'."""
+        return _stages()[self.bud]
 
 
 class CropTable:
@@ -101,15 +88,16 @@ class CropTable:
         >>> crop_table().find(" Daffodil ")
         'narcissus'
         """
-        name = " ".join(word.lower().split())
-        name = SYNONYMS.get(name, name)
+        name = crop_names.meant(word)
         return name if name in self._forms else None
 
     def nearest(self, word: str) -> tuple[str, ...]:
         """Up to three known crop names that look most like an unknown word."""
-        names = {**dict.fromkeys(self._forms), **SYNONYMS}
-        hits = difflib.get_close_matches(word.lower().strip(), list(names), n=3, cutoff=0.5)
-        return tuple(dict.fromkeys(SYNONYMS.get(hit, hit) for hit in hits))
+        return crop_names.nearest(word, self.crops)
+
+    def remedy(self, word: str) -> str:
+        """What to do about a word that is no crop of the table: the nearest, and how to add one."""
+        return crop_names.remedy(word, self.crops)
 
     def forms(self, crop: str) -> tuple[str, ...]:
         """Forms of a crop; empty where it has none."""
@@ -129,24 +117,44 @@ class CropTable:
         return self._ways.get((crop, form), {}).get(code)
 
 
-@cache
-def _packaged() -> tuple[Keeping, ...]:
-    text = resources.files("tagmaker.storage").joinpath("crops.csv").read_text(encoding="utf-8")
+def read_keepings(text: str) -> tuple[Keeping, ...]:
+    """The rows of a crop table as csv; columns that it lacks keep their usual values.
+
+    Args:
+        text: a header of `Keeping`'s fields, `way` for the storage code, and a row a crop, form and way.
+    """
     return tuple(_keeping_of_row(row) for row in csv.DictReader(text.splitlines()))
 
 
+def _beside(name: str) -> str:
+    return resources.files("tagmaker.storage").joinpath(name).read_text(encoding="utf-8")
+
+
+@cache
+def _packaged() -> tuple[Keeping, ...]:
+    return read_keepings(_beside("crops.csv"))
+
+
+@cache
+def _stages() -> Mapping[str, Mapping[Stage, str]]:
+    """Kind of bud -> stage -> what it looks like."""
+    rows = csv.DictReader(_beside("stages.csv").splitlines())
+    return {row["bud"]: {stage: row[stage.word] for stage in Stage} for row in rows}
+
+
 def _keeping_of_row(row: Mapping[str, str]) -> Keeping:
-    values: dict[str, object] = {
-        "crop": row["crop"],
-        "form": row["form"],
-        "code": StorageCode(row["way"]),
-        "right_stage": Stage[row["right_stage"].upper()],
-        "own_bucket": row["own_bucket"] == "yes",
-    }
+    values: dict[str, object] = {"code": StorageCode(row["way"])}
     for name, text in row.items():
-        if name in values or name == "way" or text == "":
+        if name == "way" or text == "":
             continue
-        values[name] = text if name in _TEXT else int(text) if name in _WHOLE else float(text)
+        if name == "right_stage":
+            values[name] = Stage[text.upper()]
+        elif name in YES_OR_NO:
+            values[name] = text == "yes"
+        elif name in ("crop", "form", *TEXT):
+            values[name] = text
+        else:
+            values[name] = int(text) if name in WHOLE else float(text)
     return Keeping(**values)  # type: ignore[arg-type]  # checked by the table's own test
 
 
@@ -155,7 +163,8 @@ def crop_table(overrides: Mapping[str, object] | None = None, where: str = "tagm
 
     Args:
         overrides: `[crops]` of the settings: "tulip double" -> figures for all its ways, with
-            sub-tables `dry`, `water` and `bulb` for figures of one way.
+            sub-tables `dry`, `water` and `bulb` for figures of one way, and `like` for the figures of
+            another crop.
         where: the settings file, for messages.
 
     Raises:
@@ -163,33 +172,66 @@ def crop_table(overrides: Mapping[str, object] | None = None, where: str = "tagm
     """
     keepings = {(k.crop, k.form, k.code): k for k in _packaged()}
     problems: list[Problem] = []
-    for title, figures in (overrides or {}).items():
+    settings = (overrides or {}).items()
+    # What is like another crop comes last: it takes the farm's own figures of that one.
+    for title, figures in sorted(
+        settings, key=lambda entry: isinstance(entry[1], Mapping) and "like" in entry[1]
+    ):
         place = f'{where}, [crops."{title}"]'
         if not isinstance(figures, Mapping):
             what = f"must be a table of figures (got {figures!r})"
             problems.append(Problem(place, what, f'Write [crops."{title}"] and the figures below it.'))
             continue
-        for keeping in _overridden(title, figures, CropTable(keepings.values()), place, problems):
+        own = {name: value for name, value in figures.items() if name != "like"}
+        if "like" in figures:
+            liked = _liked(title, figures["like"], CropTable(keepings.values()), place, problems)
+            if not liked:
+                continue
+            keepings |= {(k.crop, k.form, k.code): k for k in liked}
+        for keeping in _overridden(title, own, CropTable(keepings.values()), place, problems):
             keepings[keeping.crop, keeping.form, keeping.code] = keeping
     if problems:
         raise InputProblems(problems)
     return CropTable(keepings.values())
 
 
+def _liked(
+    title: str, other: object, table: CropTable, place: str, problems: list[Problem]
+) -> tuple[Keeping, ...]:
+    """The ways of a crop that nobody has figures for: those of the crop that it is like, never stretched."""
+    crop, form = _crop_and_form(title, table)
+    found, found_form = _crop_and_form(str(other), table)
+    if not found_form and table.forms(found):
+        found_form = table.shortest_form(found)
+    ways = table.ways(found, found_form)
+    if table.ways(crop, form):
+        what = f"must be a crop without figures of its own (got like = {other!r})"
+        problems.append(Problem(place, what, f"Take like out: {title} has figures; change single ones here."))
+        return ()
+    if not ways or ways[0].like:
+        what = f"like must be a crop that has figures of its own (got {other!r})"
+        near = ", ".join(table.nearest(str(other)))
+        problems.append(Problem(place, what, f"The nearest is {near}." if near else "Run: tagmaker crops"))
+        return ()
+    own = {"crop": crop, "form": form, "like": ways[0].title, "source": "chosen by the farm"}
+    without = {"stretch_days": None, "caution": "", "note": ""}
+    return tuple(replace(way, **own, **without) for way in ways)  # type: ignore[arg-type]
+
+
 def _overridden(
     title: str, figures: Mapping[str, object], table: CropTable, place: str, problems: list[Problem]
 ) -> list[Keeping]:
     crop, form = _crop_and_form(title, table)
-    shared = _checked(figures, place, problems)
+    shared = checked(figures, place, _stages(), problems)
     per_way = {
-        _WAY_TABLES[name]: _checked(part, f"{place}.{name}", problems)
+        WAY_TABLES[name]: checked(part, f"{place}.{name}", _stages(), problems)
         for name, part in figures.items()
-        if name in _WAY_TABLES and isinstance(part, Mapping)
+        if name in WAY_TABLES and isinstance(part, Mapping)
     }
     known = {k.code: k for f in _forms_meant(crop, form, table) for k in table.ways(crop, f)}
     if not known and not per_way:
         what = "must say how the crop is kept"
-        problems.append(Problem(place, what, _missing_remedy(title, _REQUIRED)))
+        problems.append(Problem(place, what, _missing_remedy(title, REQUIRED)))
         return []
     result = [
         replace(k, **_fitting(k.code, {**shared, **per_way.get(k.code, {})}))  # type: ignore[arg-type]
@@ -202,7 +244,7 @@ def _overridden(
             continue
         inherited = {f.name: getattr(base[0], f.name) for f in fields(Keeping)} if base else {}
         values = {**inherited, **shared, **values, "crop": crop, "form": form, "code": code}
-        missing = [name for name in _REQUIRED if name not in values]
+        missing = [name for name in REQUIRED if name not in values]
         if missing:
             what = f"a crop kept {code} must have figures for {', '.join(missing)}"
             problems.append(Problem(place, what, _missing_remedy(title, missing)))
@@ -221,7 +263,7 @@ def _crop_and_form(title: str, table: CropTable) -> tuple[str, str]:
     words = title.split()
     for count in range(len(words), 0, -1):
         crop = table.find(" ".join(words[:count]))
-        if crop:
+        if crop and (count == len(words) or table.forms(crop)):  # "lily of the valley" is no lily
             form = " ".join(words[count:])
             known = {known.lower(): known for known in table.forms(crop)}
             return crop, known.get(form.lower(), form.lower())
@@ -238,76 +280,6 @@ def _forms_meant(crop: str, form: str, table: CropTable) -> tuple[str, ...]:
 def _missing_remedy(title: str, missing: Iterable[str]) -> str:
     return (
         f'Set {", ".join(missing)} below [crops."{title}"] or below [crops."{title}".dry] or '
-        f'[crops."{title}".water]; take them from a source you trust or from your own trials.'
+        f'[crops."{title}".water]; take them from a source you trust or from your own trials. Or write '
+        'like = "…", a crop that keeps as it does.'
     )
-
-
-# Figures a grower may set: name -> (least, most). Wider than any crop of the table, narrow
-# enough to catch hours entered as days (chosen).
-_RANGES: Mapping[str, tuple[float, float]] = {
-    "life_days": (0.5, 120),
-    "cap_days": (1, 120),
-    "stretch_days": (1, 120),
-    "cautious_days": (0.5, 120),
-    "fresh_days": (1, 60),
-    "loss_days": (0, 60),
-    "water_hours": (6, 48),  # never under 6 h in water after dry storage (common practice, no source)
-    "opening_hours": (0, 120),
-    "per_crate": (1, 5000),
-    "per_bucket": (1, 5000),
-    "never_below_c": (-2, 15),
-    "freezes_c": (-5, 5),
-}
-
-
-class _UnfitError(ValueError):
-    """A figure that cannot be taken: what it must be, and what to do."""
-
-    def __init__(self, what: str, remedy: str) -> None:
-        super().__init__(what)
-        self.what, self.remedy = what, remedy
-
-
-def _checked(figures: Mapping[str, object], place: str, problems: list[Problem]) -> dict[str, object]:
-    """The figures of one settings table, in the types of `Keeping`; faults go to `problems`."""
-    values: dict[str, object] = {}
-    for name, value in figures.items():
-        if name in _WAY_TABLES and isinstance(value, Mapping):
-            continue
-        try:
-            values[name] = _figure(name, value)
-        except _UnfitError as unfit:
-            problems.append(Problem(place, unfit.what, unfit.remedy))
-    return values
-
-
-def _figure(name: str, value: object) -> object:
-    """One figure of a settings table, checked."""
-    if name in _RANGES:
-        return _number(name, value)
-    if name == "right_stage":
-        stages = {stage.word: stage for stage in Stage}
-        if value not in stages:
-            *words, last = stages
-            what = f"right_stage must be {', '.join(words)} or {last} (got {value!r})"
-            raise _UnfitError(what, "Write one of these words.")
-        return stages[str(value)]
-    if (name == "own_bucket" and isinstance(value, bool)) or (name in _TEXT and isinstance(value, str)):
-        return value
-    names = [*_RANGES, *_TEXT, *_WAY_TABLES, "right_stage", "own_bucket"]
-    nearest = difflib.get_close_matches(name, names, n=1, cutoff=0)[0]
-    what = f"must be a figure of the crop table (got {name} = {value!r})"
-    raise _UnfitError(what, f"The nearest known key is {nearest}.")
-
-
-def _number(name: str, value: object) -> float | int:
-    least, most = _RANGES[name]
-    if not isinstance(value, int | float) or isinstance(value, bool) or not least <= value <= most:
-        what = f"{name} must be a number from {least:g} to {most:g} (got {value!r})"
-        raise _UnfitError(what, "Correct it, or leave it out for the built-in figure.")
-    if name not in _WHOLE:
-        return float(value)
-    if value != int(value):
-        what = f"{name} must be a whole number (got {value!r})"
-        raise _UnfitError(what, "Round it to the careful side.")
-    return int(value)

@@ -99,10 +99,7 @@ def crop_name(text: str, crops: CropTable) -> str:
     singular = f"{word[:-3]}y" if word.lower().endswith("ies") else word[:-1]
     found = crops.find(word) or (crops.find(singular) if word.lower().endswith("s") else None)
     if found is None:
-        near = listed(crops.nearest(word[:MOST_NAME_LETTERS]))
-        adding = f'a crop of your own gets its figures in tagmaker.toml under [crops."{word[:30].lower()}"]'
-        remedy = f"The nearest is {near}; {adding}." if near else f"{adding[0].upper()}{adding[1:]}."
-        raise UnfitCellError("a known crop", remedy)
+        raise UnfitCellError("a known crop", crops.remedy(word[:MOST_NAME_LETTERS]))
     return found
 
 
