@@ -8,7 +8,7 @@ import pytest
 import zxingcpp
 
 from tagmaker.errors import InputProblems
-from tagmaker.lot import State, StorageDates
+from tagmaker.lot import Mark, State, StorageDates
 from tagmaker.paper.press.boxes import Box, Code, Drawing, Text
 from tagmaker.paper.proof.proving import prove
 from tagmaker.paper.stock.label_sheets import TagSpace
@@ -54,8 +54,8 @@ def label(width: float, height: float, link: str | None, dpi: float) -> Drawing:
 # --- what gives way
 
 
-def test_colour_goes_first_then_the_small_print_then_the_stems() -> None:
-    """On a low label with an order and names of growing length; lot, dates and name stay.
+def test_colour_goes_first_then_the_small_print_then_the_stems_then_the_end_of_the_name() -> None:
+    """On a low label with an order and names of growing length; lot, dates and 9 pt of name stay.
 
     A short lot code leaves room behind the storage code: there the small print costs no height and stays.
     """
@@ -64,11 +64,24 @@ def test_colour_goes_first_then_the_small_print_then_the_stems() -> None:
     kept = []
     for code, name in product(("041", "MEADOW-0412"), names):
         lot = sample_lot(lot_code=code, variety=name, colour="apricot flame")
-        dates = sample_dates(lot, tag_order=order)
-        words = " ".join(first(dates))
-        kept.append([what in words for what in (name, " · 10", "dated for", "apricot")])
-    assert kept[:3] == [[True, True, True, True], [True, True, True, False], [True, True, True, False]]
-    assert kept[3:] == [[True, True, True, True], [True, True, True, False], [True, True, False, False]]
+        said_there = first(sample_dates(lot, tag_order=order))
+        words = " ".join(said_there)
+        cut = "Pale Harbour the Second…" in said_there
+        kept.append([name in words or cut, "dated for" in words, "· 10" in words, "apricot" in words])
+    assert kept[:3] == [[True, True, True, True], [True, True, True, False], [True, True, False, False]]
+    assert kept[3:] == [[True, True, True, False], [True, True, True, False], [True, False, False, False]]
+
+
+@EVERY_STOCK
+def test_bunches_are_hunted_by_a_name_of_9_points(stock: str) -> None:
+    """In bold, on every label of 25 mm and more, however long the name."""
+    if STOCKS[stock].height < 25:
+        pytest.fail("a lower stock needs a case of its own")
+    for name in ("Pale Harbour", "Première Écume près du Grand Moulin de Sel"):
+        sheets = labels(sample_dates(sample_lot(variety=name)), label_stock=stock).sheets
+        named = [text for text in text_elements(sheets) if text.lines[0].text.startswith(name.split()[0])]
+        assert named[0].size >= 9.0 - 0.001
+        assert named[0].weight == "bold"
 
 
 @EVERY_LABEL
@@ -93,7 +106,7 @@ def test_code_dates_and_lot_outlast_everything(stock: str) -> None:
     words = " ".join(last(dates, label_stock=stock))
     assert words.startswith(f"{dates.lot.lot_code} DRY")
     wide = STOCKS[stock].width >= NARROW
-    found = [caption in words for caption in ("INTO WATER BY", "STAND WARM FROM", "FOR", "SELL BY")]
+    found = [caption in words for caption in ("INTO WATER BY", "INTO THE WARM AT", "ORDERED FOR", "SELL BY")]
     assert found == [True, wide, wide, True]
     assert [day in words for day in ("MON 29 MAR", "TUE 30 MAR", "12:45 AM")] == [True] * 3
     assert len(codes(inked.sheets)) == len(drawings(inked))
@@ -110,19 +123,18 @@ def test_a_caption_that_is_wider_than_its_column_takes_two_lines() -> None:
     dates = in_water(ready_from=LATE, out_by=LATE)
     words = narrow(dates, 41, 36)
     assert words[words.index("IN WATER,") + 1] == "READY FROM"
-    assert words[words.index("OUT OF THE") + 1] == "COOLER BY"
 
 
 @pytest.mark.parametrize(("width", "height"), [(28.0, 34.0), (52.0, 18.0), (57.0, 32.0), (24.0, 87.0)])
 def test_what_a_slip_tells_to_do_is_never_cut(width: float, height: float) -> None:
     """Half of it would say the contrary."""
-    assert "FAN UNTIL NO DROPS, DO NOT WRAP YET" in narrow(wet(), width, height)
+    assert "FAN UNTIL NO DROPS ARE LEFT, DO NOT WRAP YET" in narrow(wet(), width, height)
 
 
 def test_a_mark_that_has_no_room_behind_no_date_stands_below() -> None:
     """Or goes, on a label that is lower still; it is never cut."""
-    words = narrow(undated(stage=None), 30.0, 40.0)
-    assert words[words.index("NO DATE") + 1] == "STAGE?"
+    words = narrow(undated(marks=(Mark.HOW_OPEN,)), 30.0, 40.0)
+    assert words[words.index("NO DATE") + 1] == "HOW OPEN?"
     assert "…" not in words
 
 
@@ -135,10 +147,10 @@ def test_a_name_too_high_for_the_place_under_the_code_makes_way_for_the_cut() ->
 
 @pytest.mark.parametrize("stock", ["letter-3x10", "roll-57x32mm", "roll-50x25mm"])
 def test_the_code_gets_smaller_before_marks_and_name_go(stock: str) -> None:
-    """SELL NOW and STAGE? on two dates: a code of half a millimetre a module leaves room for all of it."""
-    dates = sample_dates(sample_lot(stage=None), state=State.SELL_FIRST)
+    """SELL FIRST and HOW OPEN? on two dates: a code of 0.5 mm a module leaves room for all of it."""
+    dates = sample_dates(marks=(Mark.HOW_OPEN,), state=State.SELL_FIRST)
     words = " ".join(first(dates, label_stock=stock))
-    assert [mark in words for mark in ("SELL NOW", "STAGE?", "Pale Harbour")] == [True] * 3
+    assert [mark in words for mark in ("SELL FIRST", "HOW OPEN?", "Pale Harbour")] == [True] * 3
     assert codes(labels(dates, label_stock=stock).sheets)[0].sized.module >= 0.5
 
 

@@ -7,7 +7,7 @@ import pytest
 
 from tagmaker.errors import InputProblems
 from tagmaker.farm import Printer
-from tagmaker.lot import State, StorageCode, Surface, Verdict
+from tagmaker.lot import Mark, State, StorageCode, Surface, Verdict
 from tagmaker.paper.stock.label_stock import STOCKS, LabelStock
 from tagmaker.paper.tag.wraps import bunches_of
 from tests.paper_samples import (
@@ -78,7 +78,7 @@ def test_a_wet_lot_that_is_to_be_kept_dry_has_one_slip_and_no_label() -> None:
     (slip,) = drawings(labels(wet()))
     words = said(slip)
     assert words[:2] == ["041", "WET"]
-    assert "FAN UNTIL NO DROPS, DO NOT WRAP YET" in words
+    assert "FAN UNTIL NO DROPS ARE LEFT, DO NOT WRAP YET" in words
     assert [word for word in words if "DRY" in word.split()] == []
 
 
@@ -109,7 +109,8 @@ def test_a_dry_lot_says_when_to_put_it_in_water_and_sell_it() -> None:
         "DRY",
         "tulip double",
         "dated for 41 °F",
-        "Pale Harbour · apricot · 10",
+        "Pale Harbour",
+        "· apricot · 10",
         "INTO WATER BY",
         "FRI 5 MAR 6 PM",
         "SELL BY",
@@ -124,30 +125,54 @@ def test_celsius_farms_have_hours_to_24() -> None:
 
 
 def test_the_hour_of_a_sell_by_stands_there_unless_it_is_the_workday_s_start() -> None:
-    """The stall leaves at half past six, the bench opens at eight."""
-    assert "SAT 6 MAR 6:30 AM" in first(sample_dates())
-    assert "SAT 6 MAR" in first(sample_dates(sell_by=datetime(2027, 3, 6, 8)))
+    """Small, with what it is: the stall leaves at half past six, the bench opens at eight."""
+    words = first(sample_dates())
+    assert words[words.index("SELL BY") :][:3] == ["SELL BY", "leaves 6:30 AM", "SAT 6 MAR"]
+    words = first(sample_dates(sell_by=datetime(2027, 3, 6, 8)))
+    assert words[words.index("SELL BY") :][:2] == ["SELL BY", "SAT 6 MAR"]
+
+
+def test_the_close_of_a_working_day_is_no_departure() -> None:
+    """Where no selling day was left, the day alone stands there."""
+    words = first(sample_dates(sell_by=datetime(2027, 3, 6, 18), at_close=True))
+    assert words[words.index("SELL BY") :][:2] == ["SELL BY", "SAT 6 MAR"]
+
+
+def test_a_sell_by_of_another_use_names_it() -> None:
+    """The lot's own use has no day left."""
+    words = first(sample_dates(sell_by_use="florist"))
+    assert words[words.index("SELL BY florist") :][:2] == ["SELL BY florist", "leaves 6:30 AM"]
+
+
+def test_a_lot_whose_use_is_over_says_where_it_still_sells() -> None:
+    """The next moment at which another use would take it, with the use's name."""
+    elsewhere = (("florist", datetime(2027, 3, 3, 7)), ("event", datetime(2027, 3, 6, 6, 30)))
+    words = first(sample_dates(state=State.SELL_ELSEWHERE, elsewhere=elsewhere), label_stock="a4-3x7")
+    at = words.index("SELL ELSEWHERE")
+    assert words[at : at + 4] == ["SELL ELSEWHERE", "florist", "leaves 7 AM", "WED 3 MAR"]
+    assert "SELL BY" not in words
 
 
 def test_a_whole_lot_order_is_named_before_the_sell_by() -> None:
-    """FOR with its day and hour; one row for both where they are the same moment."""
+    """ORDERED FOR with its day and hour; one row for both where they are the same moment."""
     order = sample_order(stems=None, leaves=datetime(2027, 3, 5, 6, 30))
-    words = first(sample_dates(tag_order=order))
-    assert words[words.index("FOR") + 1] == "FRI 5 MAR 6:30 AM"
+    words = first(sample_dates(tag_order=order), label_stock="a4-2x7")
+    at = words.index("ORDERED FOR")
+    assert words[at : at + 3] == ["ORDERED FOR", "leaves 6:30 AM", "FRI 5 MAR"]
     dates = sample_dates()
     assert dates.sell_by is not None
     same = first(replace(dates, tag_order=sample_order(stems=None, leaves=dates.sell_by)))
-    assert ("FOR" in same, "FOR, AND SELL BY" in same) == (False, True)
+    assert ("ORDERED FOR" in same, "ORDERED, SELL BY" in same) == (False, True)
 
 
 def test_a_part_order_has_labels_with_its_own_day_and_hour() -> None:
     """Once in water for it, they are sold when it leaves; the rest of the lot has the lot's dates."""
     dates = sample_dates(orders=(sample_order(into_water_by=datetime(2027, 2, 26, 9, 15)),))
     words, rest = first(dates), last(dates)
-    assert words[words.index("FOR, AND SELL BY") + 1].startswith("SAT 27 FEB")
+    assert "SAT 27 FEB" in words[words.index("ORDERED, SELL BY") :]
     assert "SELL BY" not in words
     assert "FRI 26 FEB 9:15 AM" in words
-    assert ("FOR, AND SELL BY" in rest, "FRI 5 MAR 6 PM" in rest) == (False, True)
+    assert ("ORDERED, SELL BY" in rest, "FRI 5 MAR 6 PM" in rest) == (False, True)
 
 
 def test_an_order_that_cannot_be_served_has_no_labels_of_its_own() -> None:
@@ -170,47 +195,57 @@ def test_stems_put_in_water_from_dry_say_so() -> None:
 
 
 def test_stems_in_water_for_an_open_use_say_when_they_leave_the_cooler() -> None:
-    """OUT OF THE COOLER BY, and for dry ones STAND WARM FROM."""
+    """INTO THE WARM AT, for dry ones too."""
     words = first(in_water(out_by=datetime(2027, 3, 4, 18)), label_stock="a4-3x7")
-    assert words[words.index("OUT OF THE COOLER BY") + 1].startswith("THU 4 MAR")
+    assert words[words.index("INTO THE WARM AT") + 1].startswith("THU 4 MAR")
     words = first(sample_dates(stand_warm_from=datetime(2027, 3, 4, 18)), label_stock="a4-3x7")
-    assert words[words.index("STAND WARM FROM") + 1].startswith("THU 4 MAR")
+    assert words[words.index("INTO THE WARM AT") + 1].startswith("THU 4 MAR")
 
 
-@pytest.mark.parametrize("state", [State.KEEP, State.SELL_FIRST, State.TOO_OLD])
-def test_a_date_for_water_that_has_passed_says_water_now_whatever_the_state(state: State) -> None:
+@pytest.mark.parametrize("state", [State.KEEP, State.SELL_FIRST])
+def test_a_date_for_water_that_has_passed_says_put_in_water_now(state: State) -> None:
     """With the hour they would be ready."""
     past = datetime(2027, 2, 19, 18)
     ready = datetime(2027, 2, 20, 17)
     dates = sample_dates(water_now=True, into_water_by=past, ready_from=ready, state=state)
     words = first(dates, label_stock="a4-3x7")
-    assert words[words.index("WATER NOW") :][:4] == ["WATER NOW", "ready from", "SAT 20 FEB", "5 PM"]
+    assert "ready from SAT 20 FEB 5 PM PUT IN WATER NOW" in " ".join(words)
 
 
 def test_marks_stand_with_the_sell_by() -> None:
-    """SELL NOW, STAGE? and TEST FIRST come between its caption and its date."""
-    dates = sample_dates(sample_lot(stage=None), state=State.SELL_FIRST, test_first=True)
-    words = first(dates, label_stock="a4-3x7")
-    assert words[words.index("SELL BY") :][:5] == ["SELL BY", "SELL NOW", "STAGE?", "TEST FIRST", "SAT 6 MAR"]
+    """SELL FIRST and all others stand between its caption and its date where they are too wide."""
+    marks = (Mark.HALF_COLOURED, Mark.HOW_OPEN, Mark.TEST_A_BUNCH)
+    dates = sample_dates(state=State.SELL_FIRST, marks=marks, test_first=True)
+    words = first(dates, label_stock="a4-2x7")
+    at = words.index("SELL BY")
+    said_there = ["SELL FIRST", "HALF COLOURED", "HOW OPEN?", "TEST A BUNCH"]
+    assert words[at : at + 7] == ["SELL BY", "leaves 6:30 AM", *said_there, "SAT 6 MAR"]
 
 
-def test_a_past_lot_says_since_when() -> None:
-    """In place of SELL BY."""
+def test_a_mark_that_has_room_stands_behind_the_day() -> None:
+    """So it takes no height from the dates."""
+    words = first(sample_dates(marks=(Mark.TEST_A_BUNCH,), test_first=True))
+    assert words[words.index("SELL BY") :][:4] == ["SELL BY", "leaves 6:30 AM", "SAT 6 MAR", "TEST A BUNCH"]
+
+
+def test_a_lot_too_old_says_what_to_do_with_it_and_no_date() -> None:
+    """It is to be thrown out: neither water nor a sell-by."""
     words = first(sample_dates(state=State.TOO_OLD, sell_by=datetime(2027, 2, 13, 8)))
-    assert words[words.index("PAST SINCE") + 1] == "SAT 13 FEB"
-    assert "SELL BY" not in words
+    assert "TOO OLD: THROW OUT" in words
+    assert [word for word in words if "BY" in word.split()] == []
 
 
-def test_bunches_beyond_the_orders_of_a_past_lot_are_past() -> None:
+def test_bunches_kept_for_an_order_outlast_the_rest_of_their_lot() -> None:
     """An order to come keeps its own bunches, not the others."""
-    dates = sample_dates(sell_by=datetime(2027, 2, 13, 8), orders=(sample_order(),))
-    assert ("PAST SINCE" in first(dates), "PAST SINCE" in last(dates)) == (False, True)
+    order = sample_order()
+    dates = sample_dates(state=State.TOO_OLD, sell_by=datetime(2027, 2, 13, 8), orders=(order,))
+    assert ("ORDERED, SELL BY" in first(dates), "TOO OLD: THROW OUT" in last(dates)) == (True, True)
 
 
 def test_a_lot_without_a_date_says_why() -> None:
-    """NO DATE and the sentence; STAGE? where that is the reason."""
-    words = first(undated(stage=None))
-    assert words[words.index("NO DATE") :][:2] == ["NO DATE", "STAGE?"]
+    """NO DATE and the sentence, with the mark that goes with it."""
+    words = first(undated(marks=(Mark.FROST,)))
+    assert words[words.index("NO DATE") :][:2] == ["NO DATE", "FROST? DO NOT SELL"]
     assert "still wet: no date until it is dry to the touch and in the cooler" in words
 
 
@@ -223,7 +258,7 @@ def test_lilies_carry_their_caution() -> None:
 
 def test_a_lot_without_a_variety_is_named_by_its_crop() -> None:
     """Form and crop stand where the variety would."""
-    assert "single tulip · 10" in first(sample_dates(sample_lot(variety="", colour="", form="single")))
+    assert "single tulip" in first(sample_dates(sample_lot(variety="", colour="", form="single")))
 
 
 # --- the file

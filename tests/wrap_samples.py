@@ -8,7 +8,7 @@ import pytest
 
 from tagmaker import notes
 from tagmaker.farm import Farm
-from tagmaker.lot import State, StorageCode, StorageDates, Surface
+from tagmaker.lot import Mark, State, StorageCode, StorageDates, Surface
 from tagmaker.paper.press.boxes import Drawing, Placed, Sheet, Text
 from tagmaker.paper.press.ink import Inked
 from tagmaker.paper.stock.label_stock import STOCKS
@@ -33,10 +33,16 @@ HOUR = timedelta(hours=1)
 LATE = datetime(2027, 3, 29, 0, 45)  # the widest moment of a year
 
 
-def undated(**changes: Any) -> StorageDates:
+def undated(marks: tuple[Mark, ...] = (), **changes: Any) -> StorageDates:
     """A lot that could be given no date."""
     return sample_dates(
-        sample_lot(**changes), sell_by=None, into_water_by=None, state=State.NO_DATE, vase_days=None, why=WHY
+        sample_lot(**changes),
+        sell_by=None,
+        into_water_by=None,
+        state=State.NO_DATE,
+        marks=marks,
+        vase_days=None,
+        why=WHY,
     )
 
 
@@ -57,7 +63,7 @@ def typical() -> list[StorageDates]:
         sample_dates(
             sample_lot(lot_code="046", stems=20), water_now=True, into_water_by=NOW - HOUR, ready_from=LATE
         ),
-        sample_dates(sample_lot(lot_code="047", stems=20, stage=None), state=State.SELL_FIRST),
+        sample_dates(sample_lot(lot_code="047", stems=20), marks=(Mark.HOW_OPEN,), state=State.SELL_FIRST),
         sample_dates(sample_lot(lot_code="048", stems=20), state=State.TOO_OLD, sell_by=NOW),
         undated(lot_code="049", stems=20),
         wet(lot_code="050", stems=20),
@@ -75,6 +81,7 @@ def worst() -> list[StorageDates]:
         "into_water_by": LATE,
         "stand_warm_from": LATE,
         "state": State.SELL_FIRST,
+        "marks": (Mark.HALF_COLOURED, Mark.HOW_OPEN, Mark.TEST_A_BUNCH),
         "test_first": True,
         "tag_order": sample_order(stems=None, leaves=LATE),
     }
@@ -91,7 +98,7 @@ def worst() -> list[StorageDates]:
             water_now=True,
             **{**full, "into_water_by": NOW - HOUR, "ready_from": LATE},
         ),
-        undated(lot_code="WWWWWWWWWWWW", variety="W" * 40, stems=100, per_bunch=100, stage=None),
+        undated(lot_code="WWWWWWWWWWWW", variety="W" * 40, stems=100, per_bunch=100, marks=(Mark.FROST,)),
         wet(lot_code="WWWWWWWWWWWW", variety="W" * 40, stems=100),
         sample_dates(bare),
     ]

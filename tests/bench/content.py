@@ -40,7 +40,8 @@ def _label(dates: StorageDates) -> tuple[TagWords, str]:
         lot=lot.lot_code,
         code="DRY",
         was="",
-        names=(f"{lot.variety} · {lot.colour} · 10", f"{lot.variety} · 10", lot.variety),
+        name=lot.variety,
+        details=(f"{lot.colour} · 10", "10"),
         rows=(
             Row(DAYS[n % 5], "6 PM", "INTO WATER BY"),
             Row(DAYS[(n + 1) % 5], "", "SELL BY"),
@@ -60,7 +61,7 @@ def lines(words: TagWords) -> Sequence[str]:
     return (
         words.lot,
         words.code,
-        words.names[0],
+        f"{words.name} · {words.details[0]}",
         first.caption,
         first.value,
         second.caption,

@@ -16,7 +16,7 @@ MARK = 7.5  # [pt] marks
 OVERSHOOT = 0.023  # [em] by which O and 6 reach beyond the lines, from the font's glyphs
 NEAR = 0.33  # [mm] between a caption, its date and its hour
 NEAR_GROWTH = 0.12  # [mm] more of it for each point that a caption is larger (chosen)
-BELOW_MARK = 0.16  # [mm] more of it below a mark, whose frame would touch the date (chosen)
+BELOW_MARK = 0.45  # [mm] more of it below a mark, whose frame would touch the date (chosen)
 MARK_PAD = 0.42  # [mm] between a mark and its frame
 SPACE = 0.9  # [mm] between a caption and a mark
 
@@ -56,12 +56,12 @@ class Flow(NamedTuple):
 
 def all_above(row: Row, width: float, caption: float) -> Flow:
     """What stands above a date in a width [mm], its caption of a size [pt] with it."""
-    return _flow((row.lead,) if row.lead else (), row.caption, row.marks, width, caption)
+    return _flow((row.lead,) if row.lead else (), (row.caption, row.small), row.marks, width, caption)
 
 
 def marks_above(row: Row, width: float) -> Flow:
     """What stands above a date whose caption has a place of its own."""
-    return _flow((row.lead,) if row.lead else (), "", row.marks, width, CAPTION)
+    return _flow((row.lead,) if row.lead else (), (), row.marks, width, CAPTION)
 
 
 def draw_flow(flow: Flow, box: Box) -> Iterator[Element]:
@@ -82,13 +82,18 @@ def draw_flow(flow: Flow, box: Box) -> Iterator[Element]:
 
 def draw_marks(marks: tuple[str, ...], box: Box) -> Iterator[Element]:
     """Framed words, in a line or as many lines as they need, from the top of a box [mm]."""
-    yield from draw_flow(_flow(marks, "", (), box.width, CAPTION), box)
+    yield from draw_flow(_flow(marks, (), (), box.width, CAPTION), box)
 
 
 def marks_height(marks: tuple[str, ...], width: float) -> float | None:
     """Height [mm] of marks in a width [mm]; None: they would be cut."""
-    flow = _flow(marks, "", (), width, CAPTION)
+    flow = _flow(marks, (), (), width, CAPTION)
     return None if flow.is_cut else flow.height
+
+
+def marks_width(marks: tuple[str, ...]) -> float:
+    """Width [mm] of marks in a line, with the white before each."""
+    return sum(_mark_width(mark, MARK) + SPACE for mark in marks) + 0.1
 
 
 def caption_width(caption: str, size: float = CAPTION) -> float:
@@ -115,17 +120,21 @@ def set_line(text: str, box: Box, size: float, weight: Weight) -> Element:
 
 
 def _flow(
-    leads: tuple[str, ...], caption: str, marks: tuple[str, ...], width: float, caption_size: float
+    leads: tuple[str, ...],
+    captions: tuple[str, ...],
+    marks: tuple[str, ...],
+    width: float,
+    caption_size: float,
 ) -> Flow:
     """Marks, a caption and marks again, in lines no wider than a width [mm]."""
-    return _flow_in(typeface_in_use(), leads, caption, marks, width, caption_size)
+    return _flow_in(typeface_in_use(), leads, captions, marks, width, caption_size)
 
 
 @lru_cache(maxsize=REMEMBERED)
 def _flow_in(
     _: Typeface,
     leads: tuple[str, ...],
-    caption: str,
+    captions: tuple[str, ...],
     marks: tuple[str, ...],
     width: float,
     caption_size: float,
@@ -134,10 +143,13 @@ def _flow_in(
 
     A caption that is too wide takes two lines.
     """
-    captions = (caption,) if caption_width(caption, caption_size) <= width else halves(caption)
     items = [
         *(_mark(lead, width) for lead in leads),
-        *(_caption(words, width, caption_size) for words in captions if words),
+        *(
+            _caption(words, width, caption_size)
+            for caption in captions
+            for words in _lines(caption, width, caption_size)
+        ),
         *(_mark(mark, width) for mark in marks),
     ]
     lines: list[list[Item]] = []
@@ -148,6 +160,13 @@ def _flow_in(
             lines.append([item])
     found = tuple(CaptionLine(tuple(line), _line_height(line), _below(line)) for line in lines)
     return Flow(found, sum(line.height + line.below for line in found), any(map(_is_cut, items)))
+
+
+def _lines(caption: str, width: float, size: float) -> tuple[str, ...]:
+    """A caption on one line where it has room, else on two; none of nothing."""
+    if not caption:
+        return ()
+    return (caption,) if caption_width(caption, size) <= width else halves(caption)
 
 
 def _caption(text: str, width: float, size: float) -> Item:

@@ -28,8 +28,12 @@ NAME_GAP = 0.7  # [mm] above and below the flowers' names
 SMALL = 6.0  # [pt] small print
 SMALL_LINE = 2.1  # [mm] height of a line of it
 WORDS = 7.5  # [pt] words, at least
-NAME_LARGE = 12.0  # [pt] the flowers' names where there is height
-NAME_SHARE = 0.8  # of that size, below which two lines are better than one (chosen)
+NAME = 9.0  # [pt] the flowers' name, at least
+NAMED_FROM = (
+    25.0  # [mm] height of a label from which on it is so large; on lower ones it is as small as words
+)
+NAME_LARGE = 12.0  # [pt] the flowers' name where there is height
+NAME_SHARE = 0.8  # size of what stands behind a name, over that of the name (chosen)
 HIGH = 45.0  # [mm] from which on there is
 
 
@@ -50,12 +54,17 @@ class TagFrame:
 
     @property
     def name_size(self) -> float:
-        """Size of the flowers' names [pt]."""
-        return NAME_LARGE if self.upright or self.height > HIGH else WORDS
+        """Size of the flowers' name [pt]."""
+        return max(NAME_LARGE if self.upright or self.height > HIGH else WORDS, self.name_least)
 
     @property
     def name_least(self) -> float:
-        """Smallest size of names on one line where two have room [pt]."""
+        """Smallest size of the name [pt]: bunches are hunted by it, so only low labels have it smaller."""
+        return NAME / self.times if self.height * self.times >= NAMED_FROM else WORDS
+
+    @property
+    def detail_size(self) -> float:
+        """Size of what stands behind or below the name [pt]."""
         return max(NAME_SHARE * self.name_size, WORDS)
 
     @property

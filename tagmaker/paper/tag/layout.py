@@ -32,6 +32,7 @@ LEAST_HEAD = 10.0  # [pt] lot and code where the dates need the height
 WORDS_LINE = 2.5  # [mm] height of a line of them
 BEFORE_SMALL = 2.0  # [mm] between the storage code and small print behind it
 FOOT_GAP = 0.5  # [mm] above the strip along the foot
+DETAIL, DETAIL_GAP = "· ", 0.7  # before what stands behind a name, and [mm] of white before that
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +40,7 @@ class _Plan:
     """One way to fill the left column."""
 
     words: TagWords  # without what was given up
-    name: str
+    detail: str  # behind the name, or below it
     name_lines: int
     foot: float  # [mm] height of the strip along the foot
     rows: RowPlan
@@ -51,7 +52,7 @@ class _Plan:
     @property
     def names_given_up(self) -> str:
         """The name that has no line of its own."""
-        return "" if self.name_lines else self.words.names[-1]
+        return "" if self.name_lines else self.words.name
 
 
 def draw_tag(
@@ -205,42 +206,58 @@ def _best_plan(words: TagWords, column: Box, frame: TagFrame, *, whole: bool) ->
 def _plans(words: TagWords, column: Box, frame: TagFrame, *, whole: bool) -> Iterator[_Plan]:
     """Ways to fill the column, fullest first.
 
-    The colour goes first, then the strip with the cut, the stems, the name's second line, the name; then,
-    but for a `whole` label, the caution and the marks.
+    The colour goes first, then the strip with the cut, the stems, the name's second line, its end, the name;
+    then, but for a `whole` label, the hours in small print, the caution and the marks.
     """
-    widest = column.width * MM / frame.name_least
-    fullest, *shorter = words.names
-    for lines in range(len(wrap(fullest, widest)), 3):
-        yield _plan(words, fullest, lines, column, frame)
     bare = replace(words, crop="", dated_for="")
-    for name, kept in ((name, kept) for name in shorter for kept in (words, bare)):
-        for lines in range(len(wrap(name, widest)), 3):
-            yield _plan(kept, name, lines, column, frame)
+    fullest, *shorter = (*words.details, "")
+    for detail, kept in ((fullest, words), *((detail, kept) for detail in shorter for kept in (words, bare))):
+        if _one_line(words.name, detail, column, frame):
+            yield _plan(kept, detail, 1, column, frame)
+        if detail and _one_line(words.name, "", column, frame):
+            yield _plan(kept, detail, 2, column, frame)
     for lines in (2, 1):
-        yield _plan(bare, words.names[-1], lines, column, frame)
-    unmarked = tuple(replace(row, marks=()) for row in words.rows)
-    plainest = replace(bare, caution="", rows=unmarked)
-    for kept in (bare,) if whole else (bare, replace(bare, caution=""), plainest):
+        yield _plan(bare, "", lines, column, frame)
+    terse = replace(bare, rows=tuple(replace(row, small="") for row in words.rows))
+    unmarked = tuple(replace(row, marks=()) for row in terse.rows)
+    plainest = replace(terse, caution="", rows=unmarked)
+    for kept in (bare, terse) if whole else (bare, terse, replace(terse, caution=""), plainest):
         yield _plan(kept, "", 0, column, frame)
         yield _plan(kept, "", 0, column, frame, tight=True)
 
 
+def _one_line(name: str, detail: str, column: Box, frame: TagFrame) -> bool:
+    """Whether a name has room on one line with what stands behind it."""
+    wide = face("bold").width(name) * frame.name_least / MM
+    return wide + _detail_width(detail, WORDS) <= column.width
+
+
+def _detail_width(detail: str, size: float) -> float:
+    """Width [mm] of what stands behind a name, at a size [pt], with the white before it."""
+    return DETAIL_GAP + face("regular").width(f"{DETAIL}{detail}") * size / MM + 0.1 if detail else 0.0
+
+
 def _plan(
-    words: TagWords, name: str, lines: int, column: Box, frame: TagFrame, *, tight: bool = False
+    words: TagWords, detail: str, lines: int, column: Box, frame: TagFrame, *, tight: bool = False
 ) -> _Plan:
     foot = 0.0
     if frame.low and (words.caution or words.crop or words.dated_for):
         foot = WORDS_LINE if words.caution else SMALL_LINE
-    height = column.height - _foot_and_gap(foot) - _name_height(name, lines, frame.name_size)
+    height = column.height - _foot_and_gap(foot) - _name_height(words.name, detail, lines, frame)
     if words.advice:
         enough = LEAST_DATE if has_room(words, column.width, height, tight=tight) else 0.0
-        return _Plan(words, name, lines, foot, RowPlan("above", enough, enough))
-    return _Plan(words, name, lines, foot, plan_rows(words.rows, column.width, height, tight=tight))
+        return _Plan(words, detail, lines, foot, RowPlan("above", enough, enough))
+    return _Plan(words, detail, lines, foot, plan_rows(words.rows, column.width, height, tight=tight))
 
 
-def _name_height(name: str, lines: int, size: float) -> float:
-    """Height [mm] of the names of a size [pt] with the white above and below them."""
-    return 2 * NAME_GAP + text_height(name, lines, size) if lines else NAME_GAP / 2
+def _name_height(name: str, detail: str, lines: int, frame: TagFrame) -> float:
+    """Height [mm] of the name with the white above and below it."""
+    if not lines:
+        return NAME_GAP / 2
+    if detail and lines > 1:
+        below = NAME_GAP / 2 + text_height(detail, 1, frame.detail_size)
+        return 2 * NAME_GAP + text_height(name, 1, frame.name_size, "bold") + below
+    return 2 * NAME_GAP + text_height(name, lines, frame.name_size, "bold")
 
 
 def _foot_and_gap(foot: float) -> float:
@@ -252,10 +269,10 @@ def _foot_and_gap(foot: float) -> float:
 
 def _body(plan: _Plan, column: Box, frame: TagFrame) -> Iterator[Element]:
     """The flowers' names, then the dates or the sentence in place of them."""
-    used = _name_height(plan.name, plan.name_lines, frame.name_size)
+    used = _name_height(plan.words.name, plan.detail, plan.name_lines, frame)
     if plan.name_lines:
         box = Box(column.x, column.y + NAME_GAP, column.width, used - 2 * NAME_GAP)
-        yield _name(plan, box, frame)
+        yield from _name(plan, box, frame)
     column = column._replace(y=column.y + used, height=column.height - used)
     if plan.words.advice:
         yield from draw_advice(plan.words, column)
@@ -263,12 +280,29 @@ def _body(plan: _Plan, column: Box, frame: TagFrame) -> Iterator[Element]:
         yield from draw_rows(plan.words.rows, column, plan.rows, MOST_GAP * (4 if frame.upright else 1))
 
 
-def _name(plan: _Plan, box: Box, frame: TagFrame) -> Element:
-    """The flowers' names: on two lines they are as large as two lines allow."""
-    name, lines = plan.name, plan.name_lines
-    if lines > 1 and len(wrap(name, box.width * MM / frame.name_least)) <= lines:
-        return fit(name, box, most=frame.name_size, least=frame.name_least, lines=lines)
-    return fit(name, box, most=frame.name_size + 2, least=WORDS, lines=lines)
+def _name(plan: _Plan, box: Box, frame: TagFrame) -> Iterator[Element]:
+    """The flowers' name with its details behind or below; alone on two lines, and cut where it must be."""
+    name, detail, size = plan.words.name, plan.detail, frame.name_size
+    if not detail:
+        yield fit(name, box, most=size, least=frame.name_least, lines=plan.name_lines, weight="bold")
+        return
+    small, bold = frame.detail_size, face("bold").width(name) / MM  # [mm] at one point
+    if plan.name_lines > 1:
+        tall = text_height(name, 1, size, "bold")
+        yield fit(name, box._replace(height=tall), most=size, least=frame.name_least, weight="bold")
+        below = box._replace(y=box.y + tall + NAME_GAP / 2, height=box.height - tall - NAME_GAP / 2)
+        yield fit(detail, below, most=small, least=WORDS)
+        return
+    small = max(
+        min(small, small * (box.width - DETAIL_GAP) / (bold * size + _detail_width(detail, small))), WORDS
+    )
+    size = min(size, (box.width - _detail_width(detail, small)) / bold)
+    named = box._replace(width=bold * size + 0.05)
+    yield fit(name, named, most=size, least=frame.name_least, weight="bold")
+    lower = CAP_HEIGHT * (size - small) / MM / 2  # so that both stand on one line
+    left = named.right + DETAIL_GAP
+    behind = Box(left, box.y + lower, box.right - left, box.height)
+    yield fit(f"{DETAIL}{detail}", behind, most=small, least=WORDS)
 
 
 def _foot(words: TagWords, unnamed: str, strip: Box, under: Box) -> Iterator[Element]:

@@ -1,9 +1,10 @@
-"""The dates of a wrap label: which of four ways of setting them gives the largest, and the setting itself.
+"""The dates of a wrap label: which of five ways of setting them gives the largest, and the setting itself.
 
-Captions stand above their dates ("above"), there with the hour on a line of its own ("split"), or to the left
-in two small lines ("beside"), which takes the least height. On the narrowest labels the hour follows its
-caption and the day stands below ("led"). Dates that are large enough give some of it for larger captions and
-for white between the rows, so that nobody takes a caption for the one of the date above it.
+Captions stand above their dates ("above"), there with the hour on a line of its own ("split") or with marks
+behind the day ("behind"), or to the left in two small lines ("beside"), which takes the least height. On the
+narrowest labels the hour follows its caption and the day stands below ("led"). Dates that are large enough
+give some of it for larger captions and for white between the rows, so that nobody takes a caption for the one
+of the date above it.
 """
 
 from __future__ import annotations
@@ -19,20 +20,24 @@ from tagmaker.paper.press.fonts import REMEMBERED, Typeface, face, typeface_in_u
 from tagmaker.paper.tag.captions import (
     CAPTION,
     MARK,
+    MARK_HEIGHT,
     NEAR,
+    SPACE,
     Flow,
     all_above,
     capitals,
     caption_column,
     caption_width,
     draw_flow,
+    draw_marks,
     halves,
     marks_above,
+    marks_width,
     set_line,
 )
 from tagmaker.paper.tag.words import Row
 
-Mode = Literal["above", "split", "beside", "led"]
+Mode = Literal["above", "behind", "split", "beside", "led"]
 
 WORD = 10.0  # [pt] of a word that stands in place of a date, at least
 LEAST_DATE = 10.0  # [pt] 22 arc minutes at 40 cm (ISO 9241, as quoted)
@@ -40,6 +45,7 @@ MOST_DATE = 32.0  # [pt]
 HOUR_SHARE = 0.62  # size of an hour on a line of its own, over that of its day (chosen)
 GAPS: Mapping[Mode, float] = {
     "above": 1.1,
+    "behind": 1.1,
     "split": 1.4,
     "beside": 0.9,
     "led": 0.9,
@@ -82,7 +88,7 @@ def plan_rows(rows: tuple[Row, ...], width: float, height: float, *, tight: bool
 def _planned(_: Typeface, rows: tuple[Row, ...], width: float, height: float, *, tight: bool) -> RowPlan:
     """The same, remembered for the typeface in use: many lots have the same dates."""
     if tight:
-        modes: tuple[Mode, ...] = ("above", "split", "beside", "led")
+        modes: tuple[Mode, ...] = ("above", "split", "beside", "led", "behind")
         plans = [_plan(rows, width, height, mode, TIGHT_GAP) for mode in modes]
         above, split, beside = plans[:3]
         if split.least >= WORTH_SPLITTING * above.least and split.least >= LEAST_DATE:
@@ -95,6 +101,9 @@ def _planned(_: Typeface, rows: tuple[Row, ...], width: float, height: float, *,
 def _plainest(rows: tuple[Row, ...], width: float, height: float) -> RowPlan:
     """The plainest way with the least white, captions and words."""
     above = _plan(rows, width, height, "above", GAPS["above"])
+    if any(_has_marks_behind(row, "behind") for row in rows):
+        behind = _plan(rows, width, height, "behind", GAPS["behind"])
+        above = max(above, behind, key=lambda plan: plan.least)
     split = _plan(rows, width, height, "split", GAPS["split"])
     airy = _plan(rows, width, height, "split", WISHED_GAP) if above.least >= LEAST_DATE else split
     if airy.least >= WORTH_SPLITTING * above.least and airy.least >= LEAST_DATE:
@@ -205,11 +214,20 @@ def _plan(
 
 def _over(row: Row, width: float, mode: Mode, caption: float) -> Flow:
     """What stands over a date when rows are set in a mode."""
+    if _has_marks_behind(row, mode):
+        row = replace(row, marks=())
     own_place = mode == "beside" or (mode == "led" and row.is_date and bool(row.hour))
     return marks_above(row, width) if own_place else all_above(row, width, caption)
 
 
+def _has_marks_behind(row: Row, mode: Mode) -> bool:
+    """Whether the marks of a row stand behind its day."""
+    return mode == "behind" and row.is_date and bool(row.marks) and not row.hour
+
+
 def _day_size(row: Row, width: float, cap: float, mode: Mode) -> float:
+    if _has_marks_behind(row, mode):
+        width = max(width - marks_width(row.marks), 0.0)
     text = row.day if mode in ("split", "led") else row.value
     return min(cap, width * MM / face("bold").width(text))
 
@@ -226,6 +244,8 @@ def _height(row: Row, width: float, plan: RowPlan) -> float:
     if plan.mode == "beside":
         return above + capitals(plan.cap)
     tall = above + capitals(_day_size(row, width, plan.cap, plan.mode))
+    if _has_marks_behind(row, plan.mode):
+        tall = max(tall, above + MARK_HEIGHT)
     if plan.mode == "led" and row.hour:
         tall += _led_height(row, width) + HOUR_GAP
     if plan.mode == "split" and row.hour:
@@ -237,7 +257,7 @@ def _height(row: Row, width: float, plan: RowPlan) -> float:
 
 
 def _draw_above(row: Row, place: Box, plan: RowPlan) -> Iterator[Element]:
-    flow = all_above(row, place.width, plan.caption)
+    flow = _over(row, place.width, plan.mode, plan.caption)
     yield from draw_flow(flow, place)
     above = flow.height
     rest = place._replace(y=place.y + above, height=place.height - above)
@@ -245,7 +265,13 @@ def _draw_above(row: Row, place: Box, plan: RowPlan) -> Iterator[Element]:
         yield set_line(row.value, rest, word_size(row, place.width, plan.word), "bold")
         return
     size = _day_size(row, place.width, plan.cap, plan.mode)
-    if plan.mode == "above" or not row.hour:
+    if _has_marks_behind(row, plan.mode):
+        wide = marks_width(row.marks)
+        yield set_line(row.day, rest._replace(width=rest.width - wide), size, "bold")
+        middle = rest.y + (rest.height - MARK_HEIGHT) / 2
+        yield from draw_marks(row.marks, Box(rest.right - wide + SPACE, middle, wide, MARK_HEIGHT))
+        return
+    if plan.mode in ("above", "behind") or not row.hour:
         yield set_line(row.value, rest, size, "bold")
         return
     hour = _hour_size(row, place.width, plan.cap)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
 from tagmaker.farm import Farm
-from tagmaker.lot import Lot, OrderDates, State, StorageCode, StorageDates
+from tagmaker.lot import Lot, Mark, OrderDates, State, StorageCode, StorageDates
 from tagmaker.storage.crops import Keeping
 from tagmaker.telling.wording import Wording
 
@@ -22,6 +23,7 @@ class Row:
     day: str  # the day, or the word
     hour: str = ""
     caption: str = ""
+    small: str = ""  # behind the caption, the first to go: "leaves 6:30 AM"
     lead: str = ""  # a mark before the caption
     marks: tuple[str, ...] = ()  # marks behind the caption
     is_date: bool = True
@@ -39,7 +41,8 @@ class TagWords:
     lot: str
     code: str  # the word in the box
     was: str  # "was DRY", or nothing
-    names: tuple[str, ...]  # the flowers, fullest wording first
+    name: str  # the flowers: bunches are hunted by it
+    details: tuple[str, ...]  # behind the name, fullest wording first
     rows: tuple[Row, ...]
     advice: str  # a sentence in place of dates
     caution: str
@@ -75,7 +78,8 @@ def tag_words(
         lot=lot.lot_code,
         code=dates.code.value,
         was=say.was(code=dates.kept.value) if dates.kept is not dates.code else "",
-        names=_names(dates, stems, say),
+        name=_name(lot, say),
+        details=_details(lot, stems),
         rows=_rows(dates, order, farm, wording, now),
         advice=wording.say(dates.why) if dates.sell_by is None else "",
         caution=caution,
@@ -92,7 +96,8 @@ def wet_words(dates: StorageDates, wording: Wording) -> TagWords:
         lot=lot.lot_code,
         code=say.wet(),
         was="",
-        names=(say.name(crop=lot.crop, form=lot.form, variety=lot.variety),),
+        name=_name(lot, say),
+        details=(),
         rows=(),
         advice=say.wet_advice(),
         caution="",
@@ -112,10 +117,12 @@ def _is_named(lot: Lot) -> bool:
     return bool(lot.variety) and lot.variety.casefold() != lot.crop.casefold()
 
 
-def _names(dates: StorageDates, stems: int, say: Any) -> tuple[str, ...]:
-    lot = dates.lot
-    name = say.name(crop=lot.crop, form=_form(lot), variety=lot.variety if _is_named(lot) else "")
-    wordings = ((name, lot.colour, str(stems)), (name, str(stems)), (name,))
+def _name(lot: Lot, say: Any) -> str:
+    return str(say.name(crop=lot.crop, form=_form(lot), variety=lot.variety if _is_named(lot) else ""))
+
+
+def _details(lot: Lot, stems: int) -> tuple[str, ...]:
+    wordings = ((lot.colour, str(stems)), (str(stems),))
     return tuple(dict.fromkeys(BETWEEN.join(part for part in parts if part) for parts in wordings))
 
 
@@ -123,14 +130,25 @@ def _rows(
     dates: StorageDates, order: OrderDates | None, farm: Farm, wording: Wording, now: datetime
 ) -> tuple[Row, ...]:
     say = wording.macros(TEMPLATE)
-    unknown_stage = (say.stage_unknown(),) if dates.lot.stage is None else ()
-    if dates.sell_by is None:
-        return (Row(say.no_date(), marks=unknown_stage, is_date=False),)
+    marks = tuple(say.mark(key=mark.value) for mark in _marks(dates, order))
+    too_old = dates.state is State.TOO_OLD and order is None
+    if dates.sell_by is None or too_old:
+        word = say.too_old() if too_old else say.no_date()
+        return (Row(word, marks=marks, is_date=False),)
     return (
         *_water_rows(dates, order, wording, now),
         *_for_rows(dates, order, farm, wording),
-        _sell_by_row(dates, order, farm, wording, now, unknown_stage),
+        _sell_by_row(dates, order, farm, wording, marks),
     )
+
+
+def _marks(dates: StorageDates, order: OrderDates | None) -> Iterator[Mark]:
+    """The marks of a bunch; a label for a part order has the test of that order alone."""
+    tests = order.test_first if order else dates.test_first
+    for mark in Mark:
+        is_test = mark is Mark.TEST_A_BUNCH
+        if mark is not Mark.PUT_IN_WATER_NOW and (tests if is_test else mark in dates.marks):
+            yield mark
 
 
 def _water_rows(
@@ -146,20 +164,19 @@ def _water_rows(
             rows = [_moment_row(dates.ready_from, say.ready_from(), wording)]
         out_by = order.stand_warm_from if order else dates.out_by
         if out_by is not None:
-            rows.append(_moment_row(out_by, say.out_by(), wording))
+            rows.append(_moment_row(out_by, say.into_the_warm(), wording))
         return tuple(rows)
     by = order.into_water_by if order else dates.into_water_by
     warm = order.stand_warm_from if order else dates.stand_warm_from
     rows = []
     if by is not None and by < now:
-        rows = [Row(say.water_now(), is_date=False)]
-        if dates.ready_from is not None:
-            row = _moment_row(dates.ready_from, say.if_watered_now(), wording)
-            rows = [replace(row, lead=say.water_now())]
+        ready = dates.ready_from
+        small = say.if_watered_now(moment=ready) if ready is not None else ""
+        rows = [Row(say.water_now(), small=small, is_date=False)]
     elif by is not None:
         rows = [_moment_row(by, say.into_water_by(), wording)]
     if warm is not None:
-        rows.append(_moment_row(warm, say.stand_warm_from(), wording))
+        rows.append(_moment_row(warm, say.into_the_warm(), wording))
     return tuple(rows)
 
 
@@ -172,39 +189,35 @@ def _for_rows(dates: StorageDates, order: OrderDates | None, farm: Farm, wording
     served = dates.tag_order
     if order is not None or served is None or served.leaves == dates.sell_by:
         return ()
-    caption = wording.macros(TEMPLATE).for_day()
-    return (Row(wording.day(served.leaves), _hour(served.leaves, farm, wording), caption),)
+    say = wording.macros(TEMPLATE)
+    return (Row(wording.day(served.leaves), "", say.ordered_for(), _leaves(served.leaves, farm, say)),)
 
 
-def _hour(moment: datetime, farm: Farm, wording: Wording) -> str:
+def _leaves(moment: datetime, farm: Farm, say: Any) -> str:
     """The hour of a departure, where it is not the workday's start."""
-    return "" if moment.time() == farm.workday.opens else wording.hour(moment)
+    return "" if moment.time() == farm.workday.opens else str(say.leaves(moment=moment))
 
 
 def _sell_by_row(
-    dates: StorageDates,
-    order: OrderDates | None,
-    farm: Farm,
-    wording: Wording,
-    now: datetime,
-    unknown_stage: tuple[str, ...],
+    dates: StorageDates, order: OrderDates | None, farm: Farm, wording: Wording, marks: tuple[str, ...]
 ) -> Row:
-    """The sell-by with its marks, its hour only where it is not the workday's start.
+    """The sell-by with its marks; its hour stands small, and only where it is not the workday's start.
 
     Bunches of a part order are sold when it leaves: once in water for it they last no longer than that.
-    Bunches that no order takes are past on the day after the sell-by.
+    Where the lot's own use is over, the next moment at which another would take the stems stands instead.
     """
     say = wording.macros(TEMPLATE)
+    served = order or dates.tag_order
     sell_by = order.leaves if order else dates.sell_by
     assert sell_by is not None, "a lot without a date has no such row"
-    test_first = order.test_first if order else dates.test_first
-    marks = (*unknown_stage, *((say.test_first(),) if test_first else ()))
-    served = order or dates.tag_order
-    caption, lead = say.sell_by(), ""
     if served is not None and served.leaves == sell_by:
-        caption = say.for_and_sell_by()
-    elif dates.state is State.TOO_OLD or (served is None and sell_by.date() < now.date()):
-        caption, lead = "", say.past_since()
-    elif dates.state is State.SELL_FIRST:
-        marks = (say.sell_now(), *marks)
-    return Row(wording.day(sell_by), _hour(sell_by, farm, wording), caption, lead, marks)
+        return Row(wording.day(sell_by), "", say.ordered_sell_by(), _leaves(sell_by, farm, say), marks=marks)
+    if dates.state is State.SELL_ELSEWHERE and dates.elsewhere:
+        use, moment = dates.elsewhere[0]
+        caption = say.for_use(use=use)
+        return Row(wording.day(moment), "", caption, _leaves(moment, farm, say), say.sell_elsewhere(), marks)
+    if dates.state is State.SELL_FIRST:
+        marks = (say.sell_first(), *marks)
+    caption = say.sell_by(use=dates.sell_by_use)
+    small = "" if dates.at_close else _leaves(sell_by, farm, say)
+    return Row(wording.day(sell_by), "", caption, small, marks=marks)
