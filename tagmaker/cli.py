@@ -221,6 +221,23 @@ def serve(sheet: Path, today: Today | None, templates: Path | None, port: int, l
     open_pages(folder, port, lan=lan).run()
 
 
+@main.command()
+@click.argument("name", nargs=-1, metavar="[NAME]")
+def crops(name: Sequence[str]) -> None:
+    """List the crops that can be dated; with NAME, one of them: its stages, its figures, their origin.
+
+    Settings in this folder count, with the crops and figures of your own.
+    """
+    from tagmaker.desk.crop_list import crop_list, crop_story
+    from tagmaker.intake.settings.farm import settings_beside
+    from tagmaker.storage.crops import crop_table
+    from tagmaker.telling.wording import Wording
+
+    farm = settings_beside(Path("lots.xlsx"))
+    table, wording = crop_table(farm.crops), Wording(farm.units)
+    click.echo(crop_story(" ".join(name), table, wording) if name else crop_list(table, wording))
+
+
 @main.command("label-stocks")
 @beside_settings
 def label_stocks(sheet: Path | None) -> None:

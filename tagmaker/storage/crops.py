@@ -19,6 +19,8 @@ from tagmaker.lot import Stage, StorageCode
 from tagmaker.storage import crop_names
 from tagmaker.storage.crop_figures import REQUIRED, TEXT, WAY_TABLES, WHOLE, YES_OR_NO, checked
 
+WARM_CAP_C = 2.0  # [°C] warmer than this a crop's `warm_cap_days` holds (chosen)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Keeping:
@@ -29,7 +31,7 @@ class Keeping:
     code: StorageCode
     life_days: float  # [d] storage life at 0 °C
     cap_days: int  # [d] calendar days from the cut that are never passed
-    warm_cap_days: int | None = None  # [d] the cap in a cooler that is not known to hold 2 °C or colder
+    warm_cap_days: int | None = None  # [d] the cap in a cooler not known to hold `WARM_CAP_C`
     stretch_days: int | None = None  # [d] calendar days an order of few vase days may reach
     cautious_days: float | None = None  # [d] the lower published figure, held up to 4.4 °C
     fresh_days: float  # [d] vase life of fresh stems
