@@ -12,8 +12,8 @@ import pytest
 from tagmaker.cli import main
 
 # Their insides are used, not only what they promise to keep: a document's objects, a page's text
-# objects, a server's channels.
-CAPPED = ("pypdfium2", "reportlab", "waitress")
+# objects, a code's masks, a server's channels.
+CAPPED = ("pypdfium2", "qrcode", "reportlab", "waitress")
 
 
 def first_words(path: Path) -> set[str]:

@@ -5,8 +5,11 @@ from typing import Any
 
 import pytest
 import qrcode
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from tagmaker.errors import InputProblems
+from tagmaker.paper.press.encoding import encoded
 from tagmaker.paper.press.qr import (
     LEAST_MODULE,
     QUIET_MODULES,
@@ -60,6 +63,18 @@ def test_a_second_encoder_gives_the_same_matrix(text: str, level: str) -> None:
         other.make(fit=True)
         theirs.append(tuple("".join("01"[bool(dark)] for dark in row) for row in other.get_matrix()))
     assert ours in theirs
+
+
+@given(st.text(max_size=60) | st.text("0123456789ABC :/-", max_size=200), st.sampled_from("MQ"))
+@settings(max_examples=60)
+def test_the_mask_is_the_one_that_the_package_chooses(text: str, level: str) -> None:
+    """Rated all at once, the eight masks come to what they come to one module after the other."""
+    levels = {"Q": qrcode.constants.ERROR_CORRECT_Q, "M": qrcode.constants.ERROR_CORRECT_M}
+    slow = qrcode.QRCode(error_correction=levels[level], border=0)
+    slow.add_data(text)
+    slow.make(fit=True)
+    expected = tuple("".join("01"[bool(dark)] for dark in row) for row in slow.get_matrix())
+    assert expected == encoded(text, level)
 
 
 def test_finder_patterns_stand_in_three_corners() -> None:

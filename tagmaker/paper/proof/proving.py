@@ -59,10 +59,9 @@ def prove(inked: Inked) -> Proof:
         if fault := _sheets_fault(inked):
             raise OutputProblem(f"{inked.file_name}: {fault} Nothing was written.")
         read = _read_pages(document, inked, texts)
-        for number, (expected, (found, other)) in enumerate(zip(pages, read, strict=True), start=1):
-            fault = _fault(document[number - 1], expected, found) or other
-            if fault:
-                raise OutputProblem(f"{inked.file_name}, page {number}: {fault} Nothing was written.")
+        for index, (expected, (found, other)) in enumerate(zip(pages, read, strict=True)):
+            if fault := _codes_fault(document, index, expected, found) or other:
+                raise OutputProblem(f"{inked.file_name}, page {index + 1}: {fault} Nothing was written.")
     return _proof(inked, texts)
 
 
@@ -182,16 +181,18 @@ def _decode(picture: _Picture) -> list[ReadCode]:
     return codes
 
 
-def _fault(page: pdfium.PdfPage, expected: Sequence[ExpectedCode], found: Sequence[ReadCode]) -> str:
-    """What is wrong with the codes of a page; empty where nothing is."""
+def _codes_fault(
+    document: pdfium.PdfDocument, index: int, expected: Sequence[ExpectedCode], found: Sequence[ReadCode]
+) -> str:
+    """What is wrong with the codes of a page, counted from 0; empty where nothing is."""
     unmatched = list(found)
-    paper = Box(0, 0, *(length / MM for length in page.get_size()))
+    paper = Box(0, 0, *(length / MM for length in document.get_page_size(index)))
     for code in expected:
         if not paper.holds(code.box):
             return f"the code of lot {code.lot} must lie on the paper: mend offset and scale of the printer."
         here = next((read for read in unmatched if _lies_at(read, code.box)), None)
         if here is None:
-            closer = _decode(_render(page, CLOSE_DPI, code.box.inset(-MARGIN)))
+            closer = _decode(_render(document[index], CLOSE_DPI, code.box.inset(-MARGIN)))
             here = next((read for read in closer if _lies_at(read, code.box)), None)
         else:
             unmatched.remove(here)
