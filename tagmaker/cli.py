@@ -329,9 +329,9 @@ def _see_and_send(filed: Sequence[Filed], open_it: bool, send_to: str | None, pr
         for message in filter(None, [open_in_viewer(paper.path) for paper in filed]):
             tell(message)
     if send_to is not None:
-        from tagmaker.paper.deliver.spooler import Paper, send
+        from tagmaker.paper.deliver.spooler import PaperFile, send
 
-        send([Paper(paper.path, *paper.proof.size) for paper in filed], send_to, tell)
+        send([PaperFile(paper.path, *paper.proof.size) for paper in filed], send_to, tell)
 
 
 def tell(line: str) -> None:

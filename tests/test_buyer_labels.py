@@ -14,8 +14,9 @@ from tagmaker.paper.proof.proving import prove
 from tagmaker.paper.stock.label_stock import STOCKS
 from tagmaker.paper.tag.buyer_labels import buyer_labels
 from tagmaker.storage.crops import crop_table
+from tagmaker.telling.teller import Teller
 from tagmaker.telling.wording import Wording
-from tests.paper_samples import in_water, sample_dates, sample_farm, sample_lot, sample_order, worst_lot
+from tests.paper_samples import NOW, in_water, sample_dates, sample_farm, sample_lot, sample_order, worst_lot
 from tests.sheet_checks import codes, leaving_their_box, overlapping
 from tests.wrap_samples import drawings, said
 
@@ -25,7 +26,7 @@ LINK = "HTTPS://MEADOW.EXAMPLE/L/{lot}"
 def buyers(*lots: StorageDates, **farm: Any) -> Inked:
     """The labels of some lots."""
     made = sample_farm(**{"link": LINK, "name": "Long Meadow", **farm})
-    return buyer_labels(lots, made, crop_table(), Wording(made.units))
+    return buyer_labels(lots, Teller(made, crop_table(), Wording(made.units), NOW))
 
 
 def kinds() -> list[StorageDates]:

@@ -17,6 +17,7 @@ from tagmaker.paper.crate.cards import crate_cards, crate_sheets
 from tagmaker.paper.press.boxes import MM, Rule, Sheet, Text
 from tagmaker.paper.stock.card_stock import CARDS, CardStock, card_stock
 from tagmaker.storage.crops import crop_table
+from tagmaker.telling.teller import Teller
 from tagmaker.telling.wording import Wording
 from tests.paper_samples import NOW, in_water, sample_dates, sample_farm, sample_lot
 from tests.sheet_checks import codes, leaving_their_box, overlapping, text_elements
@@ -29,7 +30,9 @@ PAPERS = {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}
 def pages_of(card: str, paper: str = "letter", *dated: Any) -> tuple[Sheet, ...]:
     """The pages of some lots' cards; of one lot in three crates where none is given."""
     farm = sample_farm(paper_size=paper, crate_card=card)
-    return crate_sheets(dated or [sample_dates(sample_lot(stems=300))], farm, CROPS, Wording("F"), NOW)
+    return crate_sheets(
+        dated or [sample_dates(sample_lot(stems=300))], Teller(farm, CROPS, Wording("F"), NOW)
+    )
 
 
 def cards_on(page: Sheet) -> list[Any]:
@@ -71,7 +74,9 @@ def test_three_crates_take_so_many_places_on_so_many_pages(paper: str, card: str
 
 def test_a_roll_s_page_is_exactly_the_label() -> None:
     """102 by 152 mm in the PDF, within a hundredth, and no cut line."""
-    inked = crate_cards([sample_dates()], sample_farm(crate_card="roll-102x152mm"), CROPS, Wording("F"), NOW)
+    inked = crate_cards(
+        [sample_dates()], Teller(sample_farm(crate_card="roll-102x152mm"), CROPS, Wording("F"), NOW)
+    )
     box = PdfReader(BytesIO(inked.pdf)).pages[0].mediabox
     assert (float(box.width) / MM, float(box.height) / MM) == pytest.approx((101.6, 152.4), abs=0.01)
     assert rules_on(inked.sheets[0]) == []
@@ -129,7 +134,7 @@ def test_the_fold_is_a_line_of_its_own_kind_with_its_word() -> None:
 def test_both_sides_of_a_tent_are_read_from_the_page_turned_either_way() -> None:
     """A phone that sees the far side reads its code, and it is the same."""
     farm = sample_farm(crate_card="tent")
-    inked = crate_cards([sample_dates()], farm, CROPS, Wording("F"), NOW)
+    inked = crate_cards([sample_dates()], Teller(farm, CROPS, Wording("F"), NOW))
     page = pdfium.PdfDocument(inked.pdf)[0].render(scale=150 / 72, grayscale=True).to_pil()
     for turned in (page, page.rotate(180)):
         upper = turned.crop((0, 0, turned.width, turned.height // 2))
@@ -142,7 +147,7 @@ def test_both_sides_of_a_tent_are_read_from_the_page_turned_either_way() -> None
 def test_no_lots_print_a_page_that_says_so(card: str) -> None:
     """On every kind of card."""
     farm = sample_farm(crate_card=card)
-    pages = crate_sheets([], farm, CROPS, Wording("F"), NOW)
+    pages = crate_sheets([], Teller(farm, CROPS, Wording("F"), NOW))
     said = {line.text for text in text_elements(pages) for line in text.lines} - {"fold"}
     assert " ".join(said).startswith("No crates to label")
     assert leaving_their_box(pages) == []
@@ -157,7 +162,9 @@ def test_capitals_of_the_dates_are_seen_at_their_distance(paper: str, card: str,
     """Read back from the PDF: 21.5 arc minutes for the widest moment (ISO 9241: 22 preferred, 16 least)."""
     late = datetime(2027, 3, 29, 0, 45)
     farm = sample_farm(paper_size=paper, crate_card=card)
-    inked = crate_cards([sample_dates(sell_by=late, into_water_by=late)], farm, CROPS, Wording("F"), NOW)
+    inked = crate_cards(
+        [sample_dates(sell_by=late, into_water_by=late)], Teller(farm, CROPS, Wording("F"), NOW)
+    )
     words = pdfium.PdfDocument(inked.pdf)[0].get_textpage()
     search = words.search("MON 29 MAR 12:45 AM")
     heights = []

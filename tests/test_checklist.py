@@ -23,7 +23,8 @@ from tagmaker.paper.proof.proving import prove
 from tagmaker.storage.crops import crop_table
 from tagmaker.storage.room import RoomDay, room
 from tagmaker.telling.lot_week import Job, Task
-from tagmaker.telling.page_names import cooler_page_names
+from tagmaker.telling.naming import cooler_page_names
+from tagmaker.telling.teller import Teller
 from tagmaker.telling.wording import Wording
 from tests.cooler_stories import logged, story
 from tests.paper_samples import in_water, sample_dates, sample_farm, sample_lot, sample_order, worst_lot
@@ -46,7 +47,7 @@ LONG_COOLER = "the cold room behind the old packing shed"
 def pages_of(*dated: StorageDates, farm: Farm | None = None, **more: Any) -> tuple[Sheet, ...]:
     """The checklist's pages of some lots."""
     farm = farm or sample_farm()
-    return checklist_sheets(dated, farm, CROPS, Wording(farm.units), NOW, **more)
+    return checklist_sheets(dated, Teller(farm, CROPS, Wording(farm.units), NOW), **more)
 
 
 def one_cooler(**changes: Any) -> Farm:
@@ -159,7 +160,7 @@ def test_blank_rows_wait_for_lots_that_come_in(count: int, least: int) -> None:
 
 def test_no_page_of_blank_rows_alone_is_begun_while_two_are_left_before_it() -> None:
     """Eight lots of 10 mm leave two blank rows on 100 mm: one page. Nine leave one, and more get a page."""
-    lot = checklist_rows.Row(RowWords(lot="041", code="DRY", sell_by="", below=()), ((),) * 7, 10.0)
+    lot = checklist_rows.LotRow(RowWords(lot="041", code="DRY", sell_by="", below=()), ((),) * 7, 10.0)
     found = [checklist_rows.pages_of([lot] * count, 100.0, 190.0) for count in (8, 9)]
     blanks = [[sum(row.words is None for row in page) for page in pages] for pages in found]
     assert blanks == [[2], [1, 23]]
@@ -471,7 +472,7 @@ def test_ink_keeps_off_the_seal_of_the_film(paper: str) -> None:
     """Read back from the PDF: nothing that is printed comes within 6 mm of the line that is cut along."""
     farm = worst_farm(paper_size=paper)
     width, height = PAGES[paper]
-    inked = cooler_checklists(worst(), farm, CROPS, Wording("F"), NOW)
+    inked = cooler_checklists(worst(), Teller(farm, CROPS, Wording("F"), NOW))
     inside = Box(5, 5, width - 10, height - 5 - 7).inset(6 - 0.05)
     assert [box for _, box in characters(inked) if not inside.holds(box)] == []
 
@@ -521,12 +522,12 @@ def test_every_code_of_the_finished_file_reads_back() -> None:
         (worst_farm(paper_size="a4"), worst(), False),
         (sample_farm(), [], True),
     ):
-        prove(cooler_checklists(lots, farm, CROPS, Wording(farm.units), NOW, blank=blank))
+        prove(cooler_checklists(lots, Teller(farm, CROPS, Wording(farm.units), NOW), blank=blank))
 
 
 def test_the_words_read_back_from_the_file() -> None:
     """A PDF reader finds cooler, week and jobs as words."""
-    inked = cooler_checklists([sample_dates()], one_cooler(), CROPS, Wording("F"), NOW)
+    inked = cooler_checklists([sample_dates()], Teller(one_cooler(), CROPS, Wording("F"), NOW))
     (page,) = read_back(inked)
     expected = ["COOLER walk-in", "MON 1 MAR to SUN 7 MAR", "SAT 6 MAR 6:30 AM", "OUTSIDE THE LIMITS"]
     assert [text for text in expected if text not in page] == []
@@ -535,7 +536,7 @@ def test_the_words_read_back_from_the_file() -> None:
 def test_the_same_lots_give_the_same_bytes() -> None:
     """Twice the same, byte for byte."""
     farm = sample_farm()
-    twice = [cooler_checklists(season(20), farm, CROPS, Wording("F"), NOW).pdf for _ in range(2)]
+    twice = [cooler_checklists(season(20), Teller(farm, CROPS, Wording("F"), NOW)).pdf for _ in range(2)]
     assert twice[0] == twice[1]
 
 
@@ -545,7 +546,7 @@ def test_own_wording_is_printed_and_still_fits(tmp_path: Path, repository: Path)
     longer = shipped.replace("Shut the door,", "Shut the door at once and do not open it again, " * 9)
     (tmp_path / TEMPLATE).write_text(longer, encoding="utf-8")
     farm = one_cooler()
-    pages = checklist_sheets([sample_dates()], farm, CROPS, Wording("F", tmp_path), NOW)
+    pages = checklist_sheets([sample_dates()], Teller(farm, CROPS, Wording("F", tmp_path), NOW))
     assert [pair for page in pages for pair in overlapping(page)] == []
     assert leaving_their_box(pages) == []
     assert [head for head in ("OUTSIDE THE LIMITS", "MOULD") if head not in texts(pages)] == []

@@ -10,6 +10,7 @@ from tagmaker.paper.checklist.pages import checklist_sheets
 from tagmaker.paper.checklist.trim import hole_box, notch_box, trim_box, trim_marks
 from tagmaker.paper.press.boxes import Box, Rule, Sheet, Trace, symbol_box
 from tagmaker.storage.crops import crop_table
+from tagmaker.telling.teller import Teller
 from tagmaker.telling.wording import Wording
 from tests.paper_samples import NOW, sample_dates, sample_farm
 from tests.sheet_checks import codes, text_elements, texts
@@ -23,7 +24,7 @@ def pages(paper: str, *, blank: bool) -> tuple[Sheet, ...]:
     """A checklist that runs on over several pages, or the standing one."""
     lots = [sample_dates() for _ in range(20)]
     farm = sample_farm(paper_size=paper)
-    return checklist_sheets(lots, farm, crop_table(), Wording("F"), NOW, blank=blank)
+    return checklist_sheets(lots, Teller(farm, crop_table(), Wording("F"), NOW), blank=blank)
 
 
 def points(page: Sheet) -> list[tuple[float, float]]:

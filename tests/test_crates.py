@@ -16,6 +16,7 @@ from tagmaker.paper.press.boxes import Box
 from tagmaker.paper.proof.proving import prove
 from tagmaker.paper.stock.card_stock import CARDS
 from tagmaker.storage.crops import crop_table
+from tagmaker.telling.teller import Teller
 from tagmaker.telling.wording import Wording
 from tests.code_readers import blurred, read_alone
 from tests.paper_samples import (
@@ -82,7 +83,7 @@ def worst() -> list[StorageDates]:
 def sheets_of(*dated: StorageDates, farm: Any = None) -> Any:
     """The pages of some lots' cards."""
     farm = farm or sample_farm()
-    return crate_sheets(dated, farm, CROPS, Wording(farm.units), NOW)
+    return crate_sheets(dated, Teller(farm, CROPS, Wording(farm.units), NOW))
 
 
 # ---- how many
@@ -272,7 +273,7 @@ def test_own_wording_is_printed_and_still_fits(tmp_path: Path, repository: Path)
     shipped = (repository / "templates" / "crate-card.j2").read_text(encoding="utf-8")
     mine = shipped.replace("SELL BY{%", "TO BE SOLD BY THE MORNING OF, AT THE VERY LATEST{%")
     (tmp_path / "crate-card.j2").write_text(mine, encoding="utf-8")
-    pages = crate_sheets([sample_dates()], sample_farm(), CROPS, Wording("F", tmp_path), NOW)
+    pages = crate_sheets([sample_dates()], Teller(sample_farm(), CROPS, Wording("F", tmp_path), NOW))
     assert [text for text in texts(pages) if text.startswith("TO BE SOLD BY")] != []
     assert leaving_their_box(pages) == []
 
@@ -356,7 +357,7 @@ def test_ink_keeps_off_the_edge_of_the_page(paper: str, card: str) -> None:
     width, height = (101.6, 152.4) if roll else {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}[paper]
     edge, foot = (2.9, 2.9) if roll else (4.9, 6.9)
     inside = Box(edge, edge, width - 2 * edge, height - edge - foot)
-    inked = crate_cards(worst(), farm, CROPS, Wording("F"), NOW)
+    inked = crate_cards(worst(), Teller(farm, CROPS, Wording("F"), NOW))
     assert [box for _, box in characters(inked) if not inside.holds(box)] == []
 
 
@@ -382,7 +383,7 @@ def test_the_code_says_the_link_where_there_is_one() -> None:
 def test_every_code_of_the_finished_file_reads_back(paper: str, card: str) -> None:
     """Proven as before it is handed over; and, after a mild blur, by two readers of other makes."""
     farm = sample_farm(paper_size=paper, crate_card=card)
-    inked = crate_cards(worst(), farm, CROPS, Wording("F"), NOW)
+    inked = crate_cards(worst(), Teller(farm, CROPS, Wording("F"), NOW))
     prove(inked)
     for page, wanted in zip(blurred(inked), inked.pages, strict=True):
         assert sorted(code.text for code in zxingcpp.read_barcodes(page)) == sorted(c.text for c in wanted)
@@ -391,7 +392,7 @@ def test_every_code_of_the_finished_file_reads_back(paper: str, card: str) -> No
 
 def test_the_words_read_back_from_the_file() -> None:
     """A PDF reader finds the dates as words."""
-    inked = crate_cards([sample_dates()], sample_farm(), CROPS, Wording("F"), NOW)
+    inked = crate_cards([sample_dates()], Teller(sample_farm(), CROPS, Wording("F"), NOW))
     (page,) = read_back(inked)
     assert [
         text for text in ("SAT 6 MAR 6:30 AM", "FRI 5 MAR 6 PM", "CRATE 1 of 1") if text not in page
@@ -400,5 +401,5 @@ def test_the_words_read_back_from_the_file() -> None:
 
 def test_the_same_lots_give_the_same_bytes() -> None:
     """Twice the same, byte for byte."""
-    twice = [crate_cards(worst(), sample_farm(), CROPS, Wording("F"), NOW).pdf for _ in range(2)]
+    twice = [crate_cards(worst(), Teller(sample_farm(), CROPS, Wording("F"), NOW)).pdf for _ in range(2)]
     assert twice[0] == twice[1]

@@ -30,7 +30,7 @@ def papers(request: pytest.FixtureRequest, demo: Path) -> dict[str, Inked]:
     stock = {"letter": "letter-3x10", "a4": "a4-3x7"}[request.param]
     farm = replace(read.farm, paper_size=request.param, label_stock=stock)
     lots = [dates for dates in read.dated if dates.left]
-    given = (lots, farm, read.crops, read.wording, NOW)
+    given = (lots, replace(read, farm=farm))
     rooms = room(read.dated, farm, read.crops, NOW, 7)
     told = summaries(read, set())
     return {

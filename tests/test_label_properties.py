@@ -22,9 +22,10 @@ from tagmaker.paper.stock.label_stock import EDGE
 from tagmaker.paper.tag.captions import CAPTION
 from tagmaker.paper.tag.frame import SHORT_LINK
 from tagmaker.paper.tag.rows import LEAST_DATE
-from tagmaker.paper.tag.words import Row, TagWords, tag_words, wet_words
+from tagmaker.paper.tag.words import DateRow, TagWords, tag_words, wet_words
 from tagmaker.paper.tag.wraps import bunches_of, lot_labels
-from tagmaker.telling.lot_week import is_wet
+from tagmaker.telling.readiness import is_wet
+from tagmaker.telling.teller import Teller
 from tagmaker.telling.wording import Wording
 from tests.paper_samples import NOW, sample_farm
 from tests.sheet_checks import leaving_their_box, overlapping
@@ -57,16 +58,18 @@ class Case(NamedTuple):
     def labels(self) -> list[Drawing]:
         """Each of its labels once."""
         wording = Wording(self.farm.units)
-        return [label for label, _ in lot_labels(self.dates, self.space, self.farm, CROPS, wording, NOW)]
+        return [
+            label for label, _ in lot_labels(self.dates, self.space, Teller(self.farm, CROPS, wording, NOW))
+        ]
 
     def words(self) -> list[tuple[TagWords, OrderDates | None]]:
         """What each of them has to say."""
-        wording, lot = Wording(self.farm.units), self.dates.lot
+        wording = Wording(self.farm.units)
         if is_wet(self.dates):
             return [(wet_words(self.dates, wording), None)]
-        keeping = CROPS.keeping(lot.crop, lot.form, self.dates.kept)
+        teller = Teller(self.farm, CROPS, wording, NOW)
         return [
-            (tag_words(self.dates, some.order, some.stems, keeping, self.farm, wording, NOW), some.order)
+            (tag_words(self.dates, some.order, some.stems, teller), some.order)
             for some in bunches_of(self.dates)
         ]
 
@@ -168,7 +171,7 @@ def check_label(label: Drawing, words: TagWords, code_text: str, space: TagSpace
         check_advice(words, [line for line, _ in lines])
 
 
-def check_rows(rows: tuple[Row, ...], lines: list[tuple[str, float]]) -> None:
+def check_rows(rows: tuple[DateRow, ...], lines: list[tuple[str, float]]) -> None:
     """The first and the last of them are there, each date of 10 pt or more and with its caption."""
     told = " ".join(line for line, _ in lines)
     for row in (*rows[:1], *rows[1:][-1:]):

@@ -22,6 +22,7 @@ from tagmaker.paper.checklist.pages import cooler_checklists
 from tagmaker.paper.press.boxes import MM, Box, Text
 from tagmaker.paper.press.ink import Inked
 from tagmaker.storage.room import room
+from tagmaker.telling.teller import Teller
 from tests.wrap_samples import EVERY_LABEL, labels
 
 LEAST, SEEN = 16.0, 21.5  # [arc minutes]
@@ -87,7 +88,7 @@ def test_a_checklist_is_read_on_the_door(demo: Path, paper: str) -> None:
     lots = [dates for dates in season.dated if dates.left]
     rooms = room(season.dated, season.farm, season.crops, now, 7)
     farm, told = replace(season.farm, paper_size=paper), summaries(season, set())
-    inked = cooler_checklists(lots, farm, season.crops, season.wording, now, rooms, told)
+    inked = cooler_checklists(lots, Teller(farm, season.crops, season.wording, now), rooms, told)
     seen = list(capitals(inked))
     chart = [height for text, height in seen if text.size < 8 and len(text.lines[0].text) <= 6]
     small = [height for text, height in seen if is_date(text) and len(text.lines[0].text.split()) == 3]

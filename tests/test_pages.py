@@ -23,7 +23,7 @@ from tagmaker.scan.pages import (
     page_for,
 )
 from tagmaker.scan.source import PageSource
-from tagmaker.telling.page_names import cooler_page_names, lot_page_name
+from tagmaker.telling.naming import cooler_page_names, lot_page_name
 from tests.farms import COOLERS, NOW, make_farm, make_lot, order
 from tests.page_sources import facts, main_text, page_source, parsed, tag, text_of
 

@@ -11,7 +11,7 @@ from click.testing import CliRunner
 
 from tagmaker.cli import main
 from tagmaker.errors import OutputProblem
-from tagmaker.paper.deliver.spooler import Paper, send
+from tagmaker.paper.deliver.spooler import PaperFile, send
 from tagmaker.paper.press.boxes import MM, Box, Code, Drawing, Frame, Placed, Sheet
 from tagmaker.paper.press.ink import print_sheets
 from tagmaker.paper.press.qr import sized_symbol
@@ -118,7 +118,7 @@ def test_every_size_keeps_its_size_and_place(
     """Sheets and rolls, printed to the edge; the spooler counts paper in whole points, rounded down."""
     drawn = corners(width, height)
     (tmp_path / "tags.pdf").write_bytes(drawn)
-    send([Paper(tmp_path / "tags.pdf", width, height)], PRINTER, lambda _: None)
+    send([PaperFile(tmp_path / "tags.pdf", width, height)], PRINTER, lambda _: None)
     printed = spooler.printed()
     assert sizes(printed) == [pytest.approx((width, height), abs=POINT)] * 2
     assert furthest(codes(drawn), codes(printed)) <= MOVED
@@ -131,7 +131,7 @@ def test_a_lying_page_is_turned_and_not_shrunk(
     """The paper in the tray stands: the checklist comes out a quarter turn round, at its own size."""
     drawn = corners(width, height)
     (tmp_path / "tags.pdf").write_bytes(drawn)
-    send([Paper(tmp_path / "tags.pdf", width, height)], PRINTER, lambda _: None)
+    send([PaperFile(tmp_path / "tags.pdf", width, height)], PRINTER, lambda _: None)
     printed = spooler.printed()
     assert sizes(printed) == [pytest.approx((height, width), abs=POINT)] * 2
     assert furthest(codes(drawn), codes(printed, turned=90)) <= MOVED
@@ -141,7 +141,7 @@ def test_a_printer_that_the_real_spooler_does_not_know(tmp_path: Path) -> None:
     """The message names the one that it knows."""
     (tmp_path / "tags.pdf").write_bytes(corners(57, 32))
     with pytest.raises(OutputProblem, match=rf'the printer must be one of {PRINTER} \(got "GATS"\)'):
-        send([Paper(tmp_path / "tags.pdf", 57, 32)], "GATS", lambda _: None)
+        send([PaperFile(tmp_path / "tags.pdf", 57, 32)], "GATS", lambda _: None)
 
 
 def test_a_queue_that_takes_no_jobs_is_told_in_the_real_spooler_s_words(
@@ -152,7 +152,7 @@ def test_a_queue_that_takes_no_jobs_is_told_in_the_real_spooler_s_words(
     subprocess.run(["/usr/sbin/cupsreject", "-h", spooler.server, PRINTER], check=True, capture_output=True)
     try:
         with pytest.raises(OutputProblem, match=r"got from lp: .*not accepting jobs"):
-            send([Paper(tmp_path / "tags.pdf", 57, 32)], PRINTER, lambda _: None)
+            send([PaperFile(tmp_path / "tags.pdf", 57, 32)], PRINTER, lambda _: None)
     finally:
         subprocess.run(
             ["/usr/sbin/cupsaccept", "-h", spooler.server, PRINTER], check=True, capture_output=True
@@ -164,4 +164,4 @@ def test_a_scheduler_that_is_not_there(tmp_path: Path, monkeypatch: pytest.Monke
     monkeypatch.setenv("CUPS_SERVER", str(tmp_path / "nobody"))
     (tmp_path / "tags.pdf").write_bytes(corners(57, 32))
     with pytest.raises(OutputProblem, match="See with lpstat -r that it runs"):
-        send([Paper(tmp_path / "tags.pdf", 57, 32)], PRINTER, lambda _: None)
+        send([PaperFile(tmp_path / "tags.pdf", 57, 32)], PRINTER, lambda _: None)

@@ -9,7 +9,7 @@ from click.testing import CliRunner, Result
 
 from tagmaker.cli import main
 from tagmaker.errors import OutputProblem
-from tagmaker.paper.deliver.spooler import Paper, media, printer_fault, send
+from tagmaker.paper.deliver.spooler import PaperFile, media, printer_fault, send
 
 pytestmark = pytest.mark.skipif(
     os.name != "posix", reason="stands shell scripts in for the spooler's commands"
@@ -39,7 +39,7 @@ def without_commands(monkeypatch: pytest.MonkeyPatch, folder: Path) -> None:
     monkeypatch.setenv("PATH", str(folder / "nothing"))
 
 
-def refused(*papers: Paper, printer: str = "TAGS", patience_s: float = 10.0) -> str:
+def refused(*papers: PaperFile, printer: str = "TAGS", patience_s: float = 10.0) -> str:
     """Why papers were not sent."""
     with pytest.raises(OutputProblem) as error:
         send(papers, printer, lambda _: None, patience_s)
@@ -47,9 +47,9 @@ def refused(*papers: Paper, printer: str = "TAGS", patience_s: float = 10.0) -> 
     return str(error.value)
 
 
-def label(folder: Path, name: str = "wrap-labels.pdf") -> Paper:
+def label(folder: Path, name: str = "wrap-labels.pdf") -> PaperFile:
     """A roll's label."""
-    return Paper(folder / name, 57, 32)
+    return PaperFile(folder / name, 57, 32)
 
 
 # --- what lp is told

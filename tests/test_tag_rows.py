@@ -6,13 +6,13 @@ import pytest
 
 from tagmaker.paper.press.boxes import Box, Rule, Text
 from tagmaker.paper.tag.rows import LEAST_DATE, draw_rows, plan_rows
-from tagmaker.paper.tag.words import Row
+from tagmaker.paper.tag.words import DateRow
 
-ROWS = (Row("FRI 23 APR", "5:30 PM", "INTO WATER BY"), Row("SAT 24 APR", "6:30 AM", "SELL BY"))
+ROWS = (DateRow("FRI 23 APR", "5:30 PM", "INTO WATER BY"), DateRow("SAT 24 APR", "6:30 AM", "SELL BY"))
 SIZES = [(width, height) for width in (38, 44, 57) for height in (11, 13, 17, 22, 30, 45)]
 
 
-def drawn(rows: tuple[Row, ...], width: float, height: float) -> tuple[dict[str, Text], list[Rule]]:
+def drawn(rows: tuple[DateRow, ...], width: float, height: float) -> tuple[dict[str, Text], list[Rule]]:
     """The texts of some rows in a space [mm], and the lines between them."""
     elements = list(draw_rows(rows, Box(0, 0, width, height), plan_rows(rows, width, height)))
     texts = {part.lines[0].text: part for part in elements if isinstance(part, Text)}
@@ -38,6 +38,6 @@ def test_large_labels_have_larger_captions_and_a_line_between_the_dates() -> Non
     found = [drawn(ROWS, 44, height) for height in heights]
     assert [texts["SELL BY"].size for texts, _ in found] == [6.0, 7.5, 9.0]
     assert [len(rules) for _, rules in found] == [0, 1, 1]
-    word = (Row("IN WATER", is_date=False), ROWS[1])
+    word = (DateRow("IN WATER", is_date=False), ROWS[1])
     assert [drawn(word, 44, height)[0]["IN WATER"].size for height in (9.0, 20.0)] == [10.0, 16.0]
     assert all(min(text.size for name, text in texts.items() if "APR" in name) >= 10 for texts, _ in found)

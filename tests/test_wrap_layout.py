@@ -14,6 +14,7 @@ from tagmaker.paper.proof.proving import prove
 from tagmaker.paper.stock.label_sheets import TagSpace
 from tagmaker.paper.stock.label_stock import EDGE, STOCKS
 from tagmaker.paper.tag.wraps import lot_labels
+from tagmaker.telling.teller import Teller
 from tagmaker.telling.wording import Wording
 from tests.code_readers import blurred, read_alone
 from tests.paper_samples import (
@@ -47,7 +48,7 @@ SHORT_LINK = "HTTPS://MEADOW.EXAMPLE/L/{lot}"
 def label(width: float, height: float, link: str | None, dpi: float) -> Drawing:
     """The label of a lot of a size [mm]."""
     farm = sample_farm(link=link)
-    drawn = lot_labels(sample_dates(), TagSpace(width, height, dpi), farm, CROPS, Wording("F"), NOW)
+    drawn = lot_labels(sample_dates(), TagSpace(width, height, dpi), Teller(farm, CROPS, Wording("F"), NOW))
     return next(iter(drawn))[0]
 
 
@@ -115,7 +116,7 @@ def test_code_dates_and_lot_outlast_everything(stock: str) -> None:
 def narrow(dates: StorageDates, width: float, height: float) -> list[str]:
     """The texts of a lot's first label of a size [mm], with a short link."""
     farm, space = sample_farm(link=SHORT_LINK), TagSpace(width, height, 300)
-    return said(next(iter(lot_labels(dates, space, farm, CROPS, Wording("F"), NOW)))[0])
+    return said(next(iter(lot_labels(dates, space, Teller(farm, CROPS, Wording("F"), NOW))))[0])
 
 
 def test_a_caption_that_is_wider_than_its_column_takes_two_lines() -> None:

@@ -14,6 +14,7 @@ from tagmaker.paper.press.ink import Inked
 from tagmaker.paper.stock.label_stock import STOCKS
 from tagmaker.paper.tag.wraps import wrap_labels
 from tagmaker.storage.crops import crop_table
+from tagmaker.telling.teller import Teller
 from tagmaker.telling.wording import Wording
 from tests.paper_samples import (
     NOW,
@@ -107,7 +108,7 @@ def worst() -> list[StorageDates]:
 def labels(*lots: StorageDates, **farm: Any) -> Inked:
     """The labels of some lots."""
     made: Farm = sample_farm(**farm)
-    return wrap_labels(lots, made, CROPS, Wording(made.units), NOW)
+    return wrap_labels(lots, Teller(made, CROPS, Wording(made.units), NOW))
 
 
 def drawings(inked: Inked) -> list[Drawing]:

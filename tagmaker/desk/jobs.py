@@ -13,7 +13,7 @@ from tagmaker.intake.columns import ON_PAPER
 from tagmaker.lot import State, StorageDates
 from tagmaker.paper.names import name_problems
 from tagmaker.record import tags as records
-from tagmaker.telling.lot_week import is_wet
+from tagmaker.telling.readiness import is_wet
 
 ON_LABELS = frozenset({"wraps", "buyers"})  # kinds that are printed on label stock
 Tell = Callable[[str], None]  # says a line to whoever runs the command

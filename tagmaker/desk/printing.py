@@ -189,35 +189,31 @@ def _draw(kind: str, job: Job, season: Season, wanted: Wanted, tell: Tell) -> In
 
 def _drawn(kind: str, job: Job, season: Season, wanted: Wanted, tell: Tell) -> Inked | None:
     """One paper; None, and said, where there is nothing to print."""
-    farm, crops, wording, now = season.farm, season.crops, season.wording, season.now
     if kind == "checklist":
         from tagmaker.paper.checklist.pages import cooler_checklists
         from tagmaker.storage.room import room
 
-        rooms = room(season.dated, farm, crops, now, 7 * wanted.weeks)
+        rooms = room(season.dated, season.farm, season.crops, season.now, 7 * wanted.weeks)
         stories = told(season, season.dated)  # what the readings cost each lot is the report's to say
-        return cooler_checklists(
-            job.lots, farm, crops, wording, now, rooms, stories, blank=wanted.blank, weeks=wanted.weeks
-        )
+        return cooler_checklists(job.lots, season, rooms, stories, blank=wanted.blank, weeks=wanted.weeks)
     if not job.lots:
         tell(f"no {NAMES.get(kind, kind)} to print: {why_none(wanted)}")
         return None
     if kind == "wraps":
         from tagmaker.paper.tag.wraps import wrap_labels
 
-        first = wanted.first or 1
-        inked = wrap_labels(job.lots, farm, crops, wording, now, job.labels, wanted.count, first)
+        inked = wrap_labels(job.lots, season, job.labels, wanted.count, wanted.first or 1)
         return replace(inked, labels=labels_due(job, wanted.count))
     if kind == "buyers":
         from tagmaker.paper.tag.buyer_labels import buyer_labels
 
-        inked = buyer_labels(job.lots, farm, crops, wording, wanted.first or 1)
+        inked = buyer_labels(job.lots, season, wanted.first or 1)
         return replace(inked, labels=labels_due(job, None))
     from tagmaker.paper.crate.cards import crate_cards
 
     if wanted.card is not None:
-        farm = replace(farm, crate_card=wanted.card)
-    return crate_cards(job.lots, farm, crops, wording, now)
+        season = replace(season, farm=replace(season.farm, crate_card=wanted.card))
+    return crate_cards(job.lots, season)
 
 
 def print_test_page(

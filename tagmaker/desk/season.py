@@ -19,26 +19,23 @@ from tagmaker.intake.settings.farm import settings_beside
 from tagmaker.lot import Lot, StorageDates
 from tagmaker.storage.air import Airs, read_air
 from tagmaker.storage.cooler_summary import CoolerSummary, summarise
-from tagmaker.storage.crops import CropTable, crop_table
+from tagmaker.storage.crops import crop_table
 from tagmaker.storage.dating import date_lots
 from tagmaker.storage.readings import Readings
+from tagmaker.telling.teller import Teller
 from tagmaker.telling.wording import Wording
 
 
 @dataclass(frozen=True, kw_only=True)
-class Season:
+class Season(Teller):
     """Everything that a command works on, as of one moment."""
 
     sheet: Path
-    farm: Farm
-    crops: CropTable
-    wording: Wording
     lots: tuple[Lot, ...]
     problems: tuple[Problem, ...]
     remarks: tuple[Problem, ...]  # worth saying, stopping nothing
     readings: dict[str, Readings]  # by cooler name, of those that have a logger
     airs: Airs
-    now: datetime
 
     @cached_property
     def dated(self) -> tuple[StorageDates, ...]:

@@ -17,7 +17,7 @@ from typing import Literal, get_args
 from tagmaker.lot import Lot, OrderDates, StorageCode, StorageDates
 from tagmaker.record import file as record_file
 from tagmaker.record.file import FileOutOfReach, Row, UnfitFile
-from tagmaker.telling.lot_week import is_wet
+from tagmaker.telling.readiness import is_wet
 
 Paper = Literal["wraps", "crates"]
 NO_SHEETS: Mapping[str, int] = MappingProxyType({})

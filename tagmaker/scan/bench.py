@@ -9,7 +9,7 @@ from tagmaker.lot import StorageCode, StorageDates
 from tagmaker.scan.live import View
 from tagmaker.scan.lot_story import flowers
 from tagmaker.scan.pages import SCRIPT, STYLE, Links
-from tagmaker.telling.lot_week import is_wet
+from tagmaker.telling.readiness import is_wet
 
 BENCH_STYLE = "bench.css"
 BENCH_SCRIPT = "bench.js"

@@ -7,11 +7,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from tagmaker.lot import Lot, OrderDates, State, StorageCode, StorageDates
+from tagmaker.lot import Lot, OrderDates, State, StorageDates
 from tagmaker.scan.source import PageSource, PrintedTag
 from tagmaker.storage.crops import Keeping
 from tagmaker.storage.whereabouts import OUT, cooler_at, place_at
-from tagmaker.telling.lot_week import is_wet
+from tagmaker.telling.due import due, first_due, kept_for
+from tagmaker.telling.naming import title, variety
+from tagmaker.telling.readiness import hour_matters, hours_in_water, is_wet
 
 CARD = "crate-card.j2"  # cautions, handling and names are said in the same words as on the crate
 
@@ -50,11 +52,11 @@ class LotStory:
 def lot_story(source: PageSource, dates: StorageDates) -> LotStory:
     """What the page of a cut lot tells."""
     lot, wording = dates.lot, source.wording
-    keeping = source.crops.keeping(lot.crop, lot.form, dates.kept)
+    keeping = source.keeping(dates)
     finished = dates.left is not None and dates.left <= 0
     tags = () if finished else source.printed.get(lot.lot_code, ())
     cooler = cooler_at(lot, source.farm, source.now).name
-    first = _first_due(dates)
+    first = first_due(dates)
     return LotStory(
         dates=dates,
         lot=lot,
@@ -64,12 +66,12 @@ def lot_story(source: PageSource, dates: StorageDates) -> LotStory:
         finished=finished,
         past=dates.state is State.TOO_OLD,
         sell_now=dates.state is State.SELL_FIRST,
-        kept_for=_kept_for(dates, source.now),
+        kept_for=kept_for(dates, source.now),
         first_due=first,
-        first_moment=_due(first) if first else None,
-        sell_hour=dates.sell_by is not None and dates.sell_by.time() != source.farm.workday.opens,
+        first_moment=due(first) if first else None,
+        sell_hour=dates.sell_by is not None and hour_matters(dates.sell_by, source.farm.workday),
         reprint=any(tag.untrue for tag in tags),
-        hours=keeping.water_hours if keeping and dates.code is not StorageCode.WATER else 0,
+        hours=hours_in_water(dates, keeping),
         how=_how(source, dates, keeping),
         vase_days=_whole_days(dates.vase_days),
         cooler=cooler,
@@ -86,9 +88,8 @@ def lot_story(source: PageSource, dates: StorageDates) -> LotStory:
 
 def flowers(source: PageSource, lot: Lot) -> str:
     """Variety, form and crop, and colour in one line; a form that was only assumed is not said."""
-    title = lot.crop if lot.form_assumed else f"{lot.form} {lot.crop}".strip()
-    variety = "" if lot.variety.casefold() == lot.crop.casefold() else lot.variety
-    return str(source.wording.macros(CARD).crop(title=title, variety=variety, colour=lot.colour))
+    say = source.wording.macros(CARD)
+    return str(say.crop(title=title(lot), variety=variety(lot), colour=lot.colour))
 
 
 def filled(lot: Lot) -> Mapping[str, str]:
@@ -96,37 +97,12 @@ def filled(lot: Lot) -> Mapping[str, str]:
     return {header: text for header, text in lot.cells.items() if text.strip()}
 
 
-def selling_order(dates: StorageDates) -> tuple[datetime, str]:
-    """Sort key: what is to be sold first comes first, and what has no date last."""
-    return dates.sell_by or datetime.max, dates.lot.lot_code
-
-
-def _due(order: OrderDates) -> datetime | None:
-    return order.into_water_by or order.stand_warm_from
-
-
-def _first_due(dates: StorageDates) -> OrderDates | None:
-    """The part order whose own moment comes before the lot's."""
-    own = dates.out_by if dates.code is StorageCode.WATER else dates.into_water_by
-    if own is None or dates.water_now:
-        return None
-    due = [(at, order) for order in dates.orders if order.ok and order.stems and (at := _due(order))]
-    at, first = min(due, key=lambda pair: pair[0], default=(own, None))
-    return first if at < own else None
-
-
-def _kept_for(dates: StorageDates, now: datetime) -> OrderDates | None:
-    if dates.sell_by is None or dates.sell_by.date() >= now.date():
-        return None
-    return next((order for order in dates.orders if order.ok), None)
-
-
 def _how(source: PageSource, dates: StorageDates, keeping: Keeping | None) -> str:
     if keeping is None:
         return ""
     return str(
         source.wording.macros(CARD).how(
-            hours=keeping.water_hours if dates.code is not StorageCode.WATER else 0,
+            hours=hours_in_water(dates, keeping),
             stem_end=keeping.stem_end,
             own_bucket=keeping.own_bucket,
             warm_from=dates.stand_warm_from,

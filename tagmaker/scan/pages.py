@@ -11,8 +11,9 @@ from dataclasses import dataclass
 from urllib.parse import quote
 
 from tagmaker.lot import StorageDates
-from tagmaker.scan.lot_story import LotStory, filled, flowers, lot_story, selling_order
+from tagmaker.scan.lot_story import LotStory, filled, flowers, lot_story
 from tagmaker.scan.source import LONGEST_NAME, PageSource, plain
+from tagmaker.telling.order import selling_order
 
 STYLE = "pages.css"
 SCRIPT = "pages.js"

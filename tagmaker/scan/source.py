@@ -9,14 +9,12 @@ from datetime import datetime
 from functools import cached_property
 
 from tagmaker.errors import Problem
-from tagmaker.farm import Farm
 from tagmaker.lot import Plan, StorageCode, StorageDates
 from tagmaker.notes import Note
 from tagmaker.storage.cooler_summary import CoolerSummary
-from tagmaker.storage.crops import CropTable
 from tagmaker.storage.room import RoomDay
-from tagmaker.telling.page_names import cooler_page_names, lot_page_name
-from tagmaker.telling.wording import Wording
+from tagmaker.telling.naming import cooler_page_names, lot_page_name
+from tagmaker.telling.teller import Teller
 
 NEAREST = 5  # codes that are offered for one that is unknown (chosen)
 LIKENESS = 0.4  # least share of letters that such a code has in common with it (chosen)
@@ -45,13 +43,9 @@ class PrintedTag:
 
 
 @dataclass(frozen=True, kw_only=True)
-class PageSource:
+class PageSource(Teller):
     """Everything that the pages show, as of one moment."""
 
-    farm: Farm
-    crops: CropTable
-    wording: Wording
-    now: datetime
     dated: Sequence[StorageDates]  # every lot that has been cut
     warnings: Mapping[str, Sequence[Note]]  # by lot code
     plans: Sequence[Plan]  # every row whose cut is to come

@@ -132,18 +132,22 @@ def _room_day(cooler: Cooler, day: date, near: Sequence[Batch], now: datetime) -
 
 
 def _count(cooler: Cooler, near: Iterable[Batch], moment: datetime) -> tuple[int, int]:
-    """Crates and buckets in a cooler at a moment, rounded up once."""
-    crates = shared_buckets = 0.0
-    own_buckets: dict[str, float] = {}
-    for batch in near:
-        crate, bucket = batch.containers(moment, cooler)
-        crates += crate
-        if batch.keeping.own_bucket:
-            own_buckets[batch.keeping.crop] = own_buckets.get(batch.keeping.crop, 0.0) + bucket
-        else:
-            shared_buckets += bucket
-    buckets = sum(math.ceil(share - _ROUNDING) for share in (shared_buckets, *own_buckets.values()))
-    return math.ceil(crates - _ROUNDING), buckets
+    """Crates and buckets in a cooler at a moment."""
+    filled = [(batch.keeping, *batch.containers(moment, cooler)) for batch in near]
+    crates = math.ceil(sum(crate for _, crate, _ in filled) - _ROUNDING)
+    return crates, whole_buckets((keeping, bucket) for keeping, _, bucket in filled)
+
+
+def whole_buckets(parts: Iterable[tuple[Keeping, float]]) -> int:
+    """Buckets that parts of a bucket add up to over the crops, rounded up once.
+
+    A crop that never shares its water is rounded up by itself.
+    """
+    shared: dict[str, float] = {}
+    for keeping, part in parts:
+        alone = keeping.crop if keeping.own_bucket else ""
+        shared[alone] = shared.get(alone, 0.0) + part
+    return sum(math.ceil(part - _ROUNDING) for part in shared.values())
 
 
 def _fill(cooler: Cooler, crates: int, buckets: int) -> tuple[float | None, float]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -11,6 +10,7 @@ from tagmaker.farm import EVERY_DAY, Farm, Use
 from tagmaker.lot import State, StorageCode, StorageDates, Surface
 from tagmaker.storage.crops import CropTable, Keeping
 from tagmaker.storage.moments import DAY, latest_bench_moment, selling_moment
+from tagmaker.storage.room import whole_buckets
 from tagmaker.storage.whereabouts import place_at
 from tagmaker.telling.lot_week import Job, Task, spare_stems
 
@@ -150,9 +150,6 @@ def _outgoing(rows: Sequence[Row]) -> list[Outgoing]:
 def buckets_filled(lots: Iterable[tuple[StorageDates, int | None]], crops: CropTable) -> int | None:
     """Buckets that stems fill when they go into water together.
 
-    Shares of a bucket add up over the crops and are rounded up once; a crop that never shares its
-    water is rounded up by itself.
-
     Args:
         lots: each lot with the stems that go into water, None where they are not known.
         crops: for the stems a bucket takes.
@@ -160,22 +157,12 @@ def buckets_filled(lots: Iterable[tuple[StorageDates, int | None]], crops: CropT
     Returns:
         Whole buckets; None if no lot says how many stems.
     """
-    shared = 0.0
-    apart: dict[str, float] = {}
-    known = False
-    for dated, stems in lots:
-        keeping = _keeping(dated, crops)
-        if stems is None or keeping is None:
-            continue
-        known = True
-        share = stems / keeping.per_bucket
-        if keeping.own_bucket:
-            apart[keeping.crop] = apart.get(keeping.crop, 0.0) + share
-        else:
-            shared += share
-    if not known:
-        return None
-    return sum(math.ceil(round(share, 6)) for share in (shared, *apart.values()))
+    parts = [
+        (keeping, stems / keeping.per_bucket)
+        for dated, stems in lots
+        if stems is not None and (keeping := _keeping(dated, crops)) is not None
+    ]
+    return whole_buckets(parts) if parts else None
 
 
 def _keeping(dated: StorageDates, crops: CropTable) -> Keeping | None:

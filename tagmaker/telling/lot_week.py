@@ -13,7 +13,8 @@ from tagmaker.farm import Farm, Workday
 from tagmaker.lot import OrderDates, State, StorageCode, StorageDates, Surface, Verdict
 from tagmaker.notes import PutInWater
 from tagmaker.storage.moments import DAY
-from tagmaker.storage.whereabouts import OUT, place_at, waits_to_dry
+from tagmaker.storage.whereabouts import OUT, place_at
+from tagmaker.telling.readiness import is_wet
 
 FRESH_WATER_DAYS = 2  # [d] between changes of the water that stems stand in (chosen)
 
@@ -159,11 +160,6 @@ def lot_jobs(dated: StorageDates, farm: Farm, now: datetime, days: int = 7) -> t
 def _when(job: Job) -> tuple[bool, datetime, int]:
     """Sort key within a day: overdue first, then any hour, then by the hour."""
     return not job.now, job.at or datetime.min, list(Task).index(job.task)
-
-
-def is_wet(dated: StorageDates) -> bool:
-    """Whether a dated lot still waits to dry, so that it has no date."""
-    return waits_to_dry(dated.lot, dated.kept)
 
 
 def _jobs_today(dated: StorageDates, now: datetime) -> list[Job]:

@@ -14,7 +14,9 @@ from tagmaker.storage.crops import CropTable
 from tagmaker.storage.moments import DAY
 from tagmaker.storage.whereabouts import OUT, cooler_at, place_at
 from tagmaker.telling.day_strip import DayStrip, day_strip, selling_days
-from tagmaker.telling.lot_week import Job, Task, departures, is_wet, lot_jobs
+from tagmaker.telling.lot_week import Job, Task, departures, lot_jobs
+from tagmaker.telling.order import selling_order
+from tagmaker.telling.readiness import is_wet
 
 WEEK = 7  # [d]
 HIGHEST_C = math.floor(HIGH_C * 2) / 2  # [°C] 7 °C, in half degrees as it is written on a list
@@ -87,11 +89,6 @@ def _is_there_on(dated: StorageDates, day: date) -> bool:
     leaving = [departure.leaves for departure in departures(dated)]
     missed = [order.leaves for order in dated.orders if not order.ok]
     return not leaving or max(leaving + missed).date() >= day
-
-
-def selling_order(dated: StorageDates) -> tuple[bool, datetime, str]:
-    """Sort key: earliest sell-by first, then by lot; lots without a date at the end."""
-    return dated.sell_by is None, dated.sell_by or datetime.max, dated.lot.lot_code
 
 
 def _cooler_week(

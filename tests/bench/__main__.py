@@ -21,6 +21,7 @@ from tagmaker.paper.tag.layout import draw_tag
 from tagmaker.paper.tag.words import TagWords
 from tagmaker.paper.tag.wraps import wrap_labels
 from tagmaker.storage.crops import crop_table
+from tagmaker.telling.teller import Teller
 from tagmaker.telling.wording import Wording
 from tests.bench import content, floor, naive
 from tests.paper_samples import NOW, sample_farm
@@ -49,7 +50,7 @@ def _print(sheets: Iterable[Sheet]) -> bytes:
 
 
 def _wraps(tags: int) -> bytes:
-    return wrap_labels(content.lots(tags), sample_farm(), crop_table(), Wording("F"), NOW).pdf
+    return wrap_labels(content.lots(tags), Teller(sample_farm(), crop_table(), Wording("F"), NOW)).pdf
 
 
 def measure(way: str, tags: int) -> dict[str, float]:
@@ -108,7 +109,7 @@ def compare(tags: int) -> None:
 
 def _proof(tags: int) -> None:
     """Print what reading a page back takes, the median of some runs."""
-    inked = wrap_labels(content.lots(tags), sample_farm(), crop_table(), Wording("F"), NOW)
+    inked = wrap_labels(content.lots(tags), Teller(sample_farm(), crop_table(), Wording("F"), NOW))
     taken = []
     for _ in range(5):
         start, busy = time.perf_counter(), time.process_time()

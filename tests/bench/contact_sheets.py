@@ -23,6 +23,7 @@ from tagmaker.paper.stock.label_sheets import tag_space
 from tagmaker.paper.stock.label_stock import STOCKS
 from tagmaker.paper.tag.wraps import lot_labels
 from tagmaker.storage.crops import crop_table
+from tagmaker.telling.teller import Teller
 from tagmaker.telling.wording import Wording
 from tests.paper_samples import NOW, sample_farm
 from tests.wrap_samples import typical, worst
@@ -37,7 +38,9 @@ def label(dates: StorageDates, stock: str, link: str | None) -> Image.Image:
     farm = sample_farm(label_stock=stock, link=link)
     space = tag_space(STOCKS[stock], Printer())
     try:
-        drawing, _ = next(iter(lot_labels(dates, space, farm, crop_table(), Wording(farm.units), NOW)))
+        drawing, _ = next(
+            iter(lot_labels(dates, space, Teller(farm, crop_table(), Wording(farm.units), NOW)))
+        )
     except InputProblems as error:
         return _note(str(error.problems[0].what), space.width, space.height)
     sheet = Sheet(drawing.width, drawing.height, (Placed(drawing, 0, 0),))

@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from tagmaker.lot import StorageDates
 from tagmaker.paper.press.qr import dates_text
 from tagmaker.paper.stock.label_stock import STOCKS
-from tagmaker.paper.tag.words import Row, TagWords
+from tagmaker.paper.tag.words import DateRow, TagWords
 from tests.paper_samples import sample_dates, sample_lot
 
 STOCK = STOCKS["letter-3x10"]
@@ -43,8 +43,8 @@ def _label(dates: StorageDates) -> tuple[TagWords, str]:
         name=lot.variety,
         details=(f"{lot.colour} · 10", "10"),
         rows=(
-            Row(DAYS[n % 5], "6 PM", "INTO WATER BY"),
-            Row(DAYS[(n + 1) % 5], "", "SELL BY"),
+            DateRow(DAYS[n % 5], "6 PM", "INTO WATER BY"),
+            DateRow(DAYS[(n + 1) % 5], "", "SELL BY"),
         ),
         advice="",
         caution="",

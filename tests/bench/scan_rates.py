@@ -28,6 +28,7 @@ from tagmaker.paper.stock.label_sheets import tag_space
 from tagmaker.paper.stock.label_stock import STOCKS
 from tagmaker.paper.tag.wraps import lot_labels
 from tagmaker.storage.crops import crop_table
+from tagmaker.telling.teller import Teller
 from tagmaker.telling.wording import Wording
 from tests.code_readers import look_at
 from tests.paper_samples import NOW, sample_farm
@@ -61,7 +62,9 @@ def printed(dates: StorageDates, stock: str, link: str | None) -> Label | None:
     space = tag_space(STOCKS[stock], Printer())
     farm = sample_farm(label_stock=stock, link=link)
     try:
-        drawing, _ = next(iter(lot_labels(dates, space, farm, crop_table(), Wording(farm.units), NOW)))
+        drawing, _ = next(
+            iter(lot_labels(dates, space, Teller(farm, crop_table(), Wording(farm.units), NOW)))
+        )
     except InputProblems:
         return None
     sheet = Sheet(drawing.width, drawing.height, (Placed(drawing, 0, 0),))

@@ -11,7 +11,7 @@ from tagmaker.lot import StorageDates
 from tagmaker.paper.checklist import grid as layout
 from tagmaker.paper.checklist.foot import advice_of, chart_box, foot, notes
 from tagmaker.paper.checklist.grid import DAYS, Grid
-from tagmaker.paper.checklist.rows import Row, draw_row, lot_row, pages_of, rows_head
+from tagmaker.paper.checklist.rows import LotRow, draw_row, lot_row, pages_of, rows_head
 from tagmaker.paper.checklist.trim import trim_marks
 from tagmaker.paper.checklist.words import NAMED, TEMPLATE, job_paragraphs, row_words, strip_paragraphs
 from tagmaker.paper.cooler.charts import empty_chart, week_chart
@@ -20,10 +20,10 @@ from tagmaker.paper.press.ink import Inked, print_sheets
 from tagmaker.paper.press.qr import SizedSymbol, link_text, sized_symbol
 from tagmaker.paper.press.stacking import Paragraph
 from tagmaker.storage.cooler_summary import CoolerSummary
-from tagmaker.storage.crops import CropTable
 from tagmaker.storage.room import RoomDay
 from tagmaker.telling.day_strip import DayStrip
-from tagmaker.telling.page_names import cooler_page_names
+from tagmaker.telling.naming import cooler_page_names
+from tagmaker.telling.teller import Teller
 from tagmaker.telling.week import CoolerWeek, Limits, limits, week_plans
 from tagmaker.telling.wording import Wording
 
@@ -44,17 +44,14 @@ class _Plan:
     strip_least: float  # [mm]
     low: str
     high: str
-    rows: tuple[Row, ...]
+    rows: tuple[LotRow, ...]
     chart: Sequence[Element]
     code: SizedSymbol
 
 
 def cooler_checklists(
     dated: Sequence[StorageDates],
-    farm: Farm,
-    crops: CropTable,
-    wording: Wording,
-    now: datetime,
+    teller: Teller,
     room: Sequence[RoomDay] = (),
     told: Sequence[CoolerSummary] = (),
     *,
@@ -65,10 +62,8 @@ def cooler_checklists(
 
     Args:
         dated: the lots and their dates.
-        farm: coolers, uses, workday, paper size and link.
-        crops: stems per bucket, hours in water, the tenderest crop.
-        wording: the farm's words.
-        now: the moment of printing; its day is the first.
+        teller: coolers, uses, workday, paper size and link; stems per bucket, hours in water, the
+            tenderest crop; words, and the moment of printing, whose day is the first.
         room: room taken per cooler and day, and the lots to move where it overflows.
         told: what the thermometers of the coolers showed; without it the chart is for plotting by hand.
         blank: the standing grid instead: no dates, every row to be written in.
@@ -78,17 +73,14 @@ def cooler_checklists(
         InputProblems: a link is too long for its code, a template is faulty, or the font lacks a
             character.
     """
-    sheets = checklist_sheets(dated, farm, crops, wording, now, room, told, blank=blank, weeks=weeks)
-    title = wording.macros(TEMPLATE).title()
-    return print_sheets(FILE_NAME, title, sheets, printer=farm.chosen_printer)
+    sheets = checklist_sheets(dated, teller, room, told, blank=blank, weeks=weeks)
+    title = teller.wording.macros(TEMPLATE).title()
+    return print_sheets(FILE_NAME, title, sheets, printer=teller.farm.chosen_printer)
 
 
 def checklist_sheets(
     dated: Sequence[StorageDates],
-    farm: Farm,
-    crops: CropTable,
-    wording: Wording,
-    now: datetime,
+    teller: Teller,
     room: Sequence[RoomDay] = (),
     told: Sequence[CoolerSummary] = (),
     *,
@@ -96,15 +88,16 @@ def checklist_sheets(
     weeks: int = 1,
 ) -> tuple[Sheet, ...]:
     """The pages of `cooler_checklists`, before they are ink; same arguments."""
+    farm, wording = teller.farm, teller.wording
     grid = Grid(*layout.PAGES[farm.paper_size])
     if blank:
-        plans = [_blank_plan(grid, cooler, farm, crops, wording) for cooler in farm.coolers.values()]
+        plans = [_blank_plan(grid, cooler, teller) for cooler in farm.coolers.values()]
     else:
         by_cooler = {summary.cooler.name: summary for summary in told}
         plans = [
-            _week_plan(grid, week, farm, wording, now, room, by_cooler.get(week.cooler.name))
+            _week_plan(grid, week, teller, room, by_cooler.get(week.cooler.name))
             for ahead in range(weeks)
-            for week in week_plans(dated, farm, crops, now, ahead)
+            for week in week_plans(dated, farm, teller.crops, teller.now, ahead)
         ]
     cuts = trim_marks(grid.width, grid.height)
     return tuple(
@@ -117,12 +110,11 @@ def checklist_sheets(
 def _week_plan(
     grid: Grid,
     week: CoolerWeek,
-    farm: Farm,
-    wording: Wording,
-    now: datetime,
+    teller: Teller,
     room: Sequence[RoomDay],
     summary: CoolerSummary | None,
 ) -> _Plan:
+    farm, wording, now = teller.farm, teller.wording, teller.now
     say = wording.macros(TEMPLATE)
     rooms = {day.day: day for day in room if day.cooler == week.cooler.name}
     told = summary.notes if summary and week.first_day == now.date() else ()
@@ -155,9 +147,10 @@ def _week_plan(
     )
 
 
-def _blank_plan(grid: Grid, cooler: Cooler, farm: Farm, crops: CropTable, wording: Wording) -> _Plan:
+def _blank_plan(grid: Grid, cooler: Cooler, teller: Teller) -> _Plan:
+    farm, wording = teller.farm, teller.wording
     say = wording.macros(TEMPLATE)
-    bounds = limits(cooler, (), crops)
+    bounds = limits(cooler, (), teller.crops)
     days = tuple(say.weekday(number=number) for number in range(DAYS))
     return _Plan(
         cooler=say.cooler(name=cooler.name),
@@ -244,7 +237,7 @@ def _pages(grid: Grid, plan: _Plan, wording: Wording) -> Iterator[Drawing]:
 
 
 def _first_page(
-    grid: Grid, plan: _Plan, tall: float, rows: Sequence[Row], page: str, wording: Wording
+    grid: Grid, plan: _Plan, tall: float, rows: Sequence[LotRow], page: str, wording: Wording
 ) -> Iterator[Element]:
     say, inner = wording.macros(TEMPLATE), grid.inner
     yield from layout.page_head(grid, plan.cooler, plan.week, page, plan.printed)
@@ -267,7 +260,7 @@ def _first_page(
 
 
 def _further_page(
-    grid: Grid, plan: _Plan, rows: Sequence[Row], page: str, wording: Wording
+    grid: Grid, plan: _Plan, rows: Sequence[LotRow], page: str, wording: Wording
 ) -> Iterator[Element]:
     height = layout.CONTINUED_HEAD
     yield from layout.page_head(grid, plan.cooler, plan.week, page, "", height)
@@ -276,7 +269,7 @@ def _further_page(
     yield from _rows(grid, y + layout.DAY_HEAD, rows, wording)
 
 
-def _rows(grid: Grid, y: float, rows: Sequence[Row], wording: Wording) -> Iterator[Element]:
+def _rows(grid: Grid, y: float, rows: Sequence[LotRow], wording: Wording) -> Iterator[Element]:
     say = wording.macros(TEMPLATE)
     if rows:
         yield from rows_head(grid, y, say.lots_head(), say.sell_by_head(), say.left_head())

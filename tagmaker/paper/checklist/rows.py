@@ -25,7 +25,7 @@ SELL_BY_WIDTH = 31.0  # [mm]
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class LotRow:
     """A lot's row, or a blank one."""
 
     words: RowWords | None  # None: blank
@@ -33,17 +33,17 @@ class Row:
     height: float  # [mm]
 
 
-def lot_row(grid: Grid, words: RowWords, days: Sequence[Sequence[Paragraph]]) -> Row:
+def lot_row(grid: Grid, words: RowWords, days: Sequence[Sequence[Paragraph]]) -> LotRow:
     """A lot's row, high enough for all of its words."""
     name = NAME_HEIGHT + stack_height(words.below, LOT_WIDTH - 2 * PAD) + 0.6
     tallest = max((stack_height(day, grid.day_width - 2 * PAD) for day in days), default=0.0)
     height = min(max(name, tallest, WRITE_ON) + 2 * PAD, HIGHEST)
-    return Row(words, tuple(tuple(day) for day in days), height)
+    return LotRow(words, tuple(tuple(day) for day in days), height)
 
 
-def blank_row() -> Row:
+def blank_row() -> LotRow:
     """A row for a lot that comes in during the week."""
-    return Row(None, ((),) * DAYS, BLANK_HEIGHT)
+    return LotRow(None, ((),) * DAYS, BLANK_HEIGHT)
 
 
 def rows_head(grid: Grid, y: float, lot: str, sell_by: str, left: str) -> Iterator[Element]:
@@ -56,7 +56,7 @@ def rows_head(grid: Grid, y: float, lot: str, sell_by: str, left: str) -> Iterat
     yield fit(left, grid.left_cell(y, CAPTION), most=8, least=6, align="centre")
 
 
-def draw_row(grid: Grid, y: float, row: Row) -> Iterator[Element]:
+def draw_row(grid: Grid, y: float, row: LotRow) -> Iterator[Element]:
     """A row with its lines and words."""
     yield from grid.row(y, row.height)
     if row.words is not None:
@@ -80,7 +80,7 @@ def _name(box: Box, words: RowWords) -> Iterator[Element]:
     yield from stack(squeezed(words.below, below, SIZES), below)
 
 
-def pages_of(rows: Sequence[Row], first: float, later: float) -> list[tuple[Row, ...]]:
+def pages_of(rows: Sequence[LotRow], first: float, later: float) -> list[tuple[LotRow, ...]]:
     """The lots' rows of each page, and blank ones behind them that fill the last page.
 
     Args:
@@ -90,7 +90,7 @@ def pages_of(rows: Sequence[Row], first: float, later: float) -> list[tuple[Row,
     """
     on_one_page = sum(row.height for row in rows) + BLANK_LEAST * BLANK_HEIGHT <= first
     rows = (*rows, *(blank_row(),) * (BLANK_LEAST if on_one_page else BLANK_ROWS))
-    pages: list[tuple[Row, ...]] = []
+    pages: list[tuple[LotRow, ...]] = []
     start = 0
     for count in paginate([row.height for row in rows], first, later):
         pages.append(tuple(rows[start : start + count]))
@@ -103,12 +103,12 @@ def pages_of(rows: Sequence[Row], first: float, later: float) -> list[tuple[Row,
     return pages
 
 
-def _blanks(rows: Sequence[Row]) -> int:
+def _blanks(rows: Sequence[LotRow]) -> int:
     """How many rows are blank."""
     return sum(row.words is None for row in rows)
 
 
-def _stretched(rows: Sequence[Row], room: float) -> tuple[Row, ...]:
+def _stretched(rows: Sequence[LotRow], room: float) -> tuple[LotRow, ...]:
     """The rows of a page with its blank ones higher, so that they take all of the room [mm]."""
     blanks = _blanks(rows)
     spare = room - sum(row.height for row in rows)

@@ -12,7 +12,9 @@ from tagmaker.notes import KeepFor
 from tagmaker.paper.press.stacking import Paragraph
 from tagmaker.storage.room import RoomDay
 from tagmaker.telling.day_strip import DayStrip, Outgoing, SellingDay, Share, Soak
-from tagmaker.telling.lot_week import Job, Task, is_wet
+from tagmaker.telling.lot_week import Job, Task
+from tagmaker.telling.naming import title, variety
+from tagmaker.telling.readiness import hour_matters, is_wet
 from tagmaker.telling.week import LotWeek
 from tagmaker.telling.wording import Wording
 
@@ -134,8 +136,8 @@ def row_words(row: LotWeek, farm: Farm, wording: Wording) -> RowWords:
     """The words of a lot's row."""
     dated, lot, say = row.dated, row.dated.lot, wording.macros(TEMPLATE)
     flowers = say.flowers(
-        title=lot.crop if lot.form_assumed else f"{lot.form} {lot.crop}".strip(),
-        variety=lot.variety,
+        title=title(lot),
+        variety=variety(lot),
         colour=lot.colour,
         bunches=lot.bunches_left,
         place=lot.place,
@@ -150,7 +152,7 @@ def row_words(row: LotWeek, farm: Farm, wording: Wording) -> RowWords:
         below.append(Paragraph(wording.say(dated.why), SIZE))
     sell_by = say.no_date()
     if dated.sell_by is not None:
-        with_hour = dated.sell_by.time() != farm.workday.opens
+        with_hour = hour_matters(dated.sell_by, farm.workday)
         sell_by = say.sell_by(sell_by=dated.sell_by, with_hour=with_hour)
     return RowWords(
         lot=lot.lot_code, code="" if wet else dated.code.value, sell_by=sell_by, below=tuple(below)

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from datetime import datetime
 
-from tagmaker.farm import Farm
 from tagmaker.lot import StorageCode, StorageDates
 from tagmaker.paper.crate.card import QR_SIDE, card
 from tagmaker.paper.crate.column import Crate
@@ -18,43 +16,38 @@ from tagmaker.paper.press.ink import Inked, print_sheets
 from tagmaker.paper.press.qr import lot_text, sized_symbol
 from tagmaker.paper.stock.card_stock import CardStock, card_stock
 from tagmaker.storage.crops import CropTable
-from tagmaker.telling.lot_week import is_wet
-from tagmaker.telling.wording import Wording
+from tagmaker.telling.readiness import is_wet
+from tagmaker.telling.teller import Teller
 
 FILE_NAME = "crate-cards.pdf"
 
 
-def crate_cards(
-    dated: Sequence[StorageDates], farm: Farm, crops: CropTable, wording: Wording, now: datetime
-) -> Inked:
+def crate_cards(dated: Sequence[StorageDates], teller: Teller) -> Inked:
     """The crate cards of lots that have stems left, in the order given, as a PDF in memory.
 
     Args:
         dated: the lots and their dates.
-        farm: kind of card, paper size, link and workday.
-        crops: stems per crate and bucket, hours in water, cautions.
-        wording: the farm's words.
-        now: the moment of printing.
+        teller: kind of card, paper size, link and workday; stems per crate and bucket, hours in
+            water, cautions; words, and the moment of printing.
 
     Raises:
         InputProblems: a link is too long for its code, a template is faulty, or the font lacks a
             character.
     """
-    sheets = crate_sheets(dated, farm, crops, wording, now)
-    title = wording.macros(TEMPLATE).title()
-    return print_sheets(FILE_NAME, title, sheets, printer=farm.chosen_printer)
+    sheets = crate_sheets(dated, teller)
+    title = teller.wording.macros(TEMPLATE).title()
+    return print_sheets(FILE_NAME, title, sheets, printer=teller.farm.chosen_printer)
 
 
-def crate_sheets(
-    dated: Sequence[StorageDates], farm: Farm, crops: CropTable, wording: Wording, now: datetime
-) -> tuple[Sheet, ...]:
+def crate_sheets(dated: Sequence[StorageDates], teller: Teller) -> tuple[Sheet, ...]:
     """The pages of `crate_cards`, before they are ink; same arguments."""
-    stock, say = card_stock(farm.crate_card), wording.macros(TEMPLATE)
+    farm, say = teller.farm, teller.wording.macros(TEMPLATE)
+    stock = card_stock(farm.crate_card)
     cards = [
         drawing
         for lot in dated
         if lot.left is None or lot.left > 0
-        for drawing in _cards_of(lot, stock, farm, crops, wording, now)
+        for drawing in _cards_of(lot, stock, teller)
     ]
     if not cards:
         width, height = stock.card_size(farm.paper_size)
@@ -63,12 +56,11 @@ def crate_sheets(
     return tuple(stock.sheets(cards, farm.paper_size, say.fold()))
 
 
-def _cards_of(
-    dated: StorageDates, stock: CardStock, farm: Farm, crops: CropTable, wording: Wording, now: datetime
-) -> Iterator[Drawing]:
+def _cards_of(dated: StorageDates, stock: CardStock, teller: Teller) -> Iterator[Drawing]:
     """One card for each crate or bucket of a lot."""
-    lot, say = dated.lot, wording.macros(TEMPLATE)
-    words = card_words(dated, farm, crops, wording, now)
+    lot, farm, crops = dated.lot, teller.farm, teller.crops
+    say = teller.wording.macros(TEMPLATE)
+    words = card_words(dated, teller)
     dpi = (farm.chosen_printer.dpi or stock.dpi) * farm.chosen_printer.scale_x
     code = sized_symbol(lot_text(dated, farm.link), QR_SIDE, lot.where, lot.lot_code, dpi)
     scale = day_scale(lot.cut, dated.sell_by, dated.into_water_by)

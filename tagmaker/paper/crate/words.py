@@ -8,11 +8,14 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from tagmaker.farm import Farm
-from tagmaker.lot import Lot, OrderDates, State, StorageCode, StorageDates
+from tagmaker.lot import OrderDates, State, StorageDates
 from tagmaker.notes import KeepFor, Note
-from tagmaker.storage.crops import CropTable, Keeping
+from tagmaker.storage.crops import Keeping
 from tagmaker.storage.whereabouts import cooler_at
-from tagmaker.telling.lot_week import is_wet
+from tagmaker.telling.due import due, first_due, kept_for
+from tagmaker.telling.naming import title, variety
+from tagmaker.telling.readiness import hour_matters, hours_in_water, is_wet
+from tagmaker.telling.teller import Teller
 from tagmaker.telling.wording import Wording
 
 TEMPLATE = "crate-card.j2"
@@ -46,29 +49,25 @@ class CardWords:
     water_label: str
 
 
-def card_words(
-    dated: StorageDates, farm: Farm, crops: CropTable, wording: Wording, now: datetime
-) -> CardWords:
+def card_words(dated: StorageDates, teller: Teller) -> CardWords:
     """The words of a lot's crate cards.
 
     Args:
         dated: the lot and its dates.
-        farm: for its workday.
-        crops: for hours in water, stem end and caution.
-        wording: the farm's words.
-        now: the moment of printing.
+        teller: the farm's hours and words; hours in water, stem end and caution; the moment of printing.
     """
+    farm, wording, now = teller.farm, teller.wording, teller.now
     lot, say = dated.lot, wording.macros(TEMPLATE)
-    keeping = crops.keeping(lot.crop, lot.form, dated.kept)
+    keeping = teller.keeping(dated)
     wet = is_wet(dated)
     notice = ""
     if wet:
         notice = say.wet(lot=lot.lot_code)
     elif dated.sell_by is None:
         notice = say.no_date(why=wording.say(dated.why))
-    first = _first_due(dated)
+    first = first_due(dated)
     water_caption, water = _water(dated, first, now, wording)
-    kept = _kept_order(dated, now)
+    kept = kept_for(dated, now)
     return CardWords(
         lot=lot.lot_code,
         code="" if wet else dated.code.value,
@@ -81,7 +80,7 @@ def card_words(
         water=water,
         how=_how(dated, first, keeping, wording),
         keep=" · ".join(wording.say(note) for note in _keep_for(dated)[:KEEP_SHOWN]),
-        crop=say.crop(title=_title(lot), variety=lot.variety if _is_named(lot) else "", colour=lot.colour),
+        crop=say.crop(title=title(lot), variety=variety(lot), colour=lot.colour),
         orders=tuple(_orders(dated, wording)),
         more_orders=tuple(_more_orders(dated, wording)),
         handling="" if wet else say.handling(code=dated.code.value),
@@ -93,44 +92,11 @@ def card_words(
     )
 
 
-def _title(lot: Lot) -> str:
-    """Form and crop; a form that was only assumed is not printed as a fact."""
-    return lot.crop if lot.form_assumed else f"{lot.form} {lot.crop}".strip()
-
-
-def _is_named(lot: Lot) -> bool:
-    return lot.variety.casefold() != lot.crop.casefold()
-
-
-def _first_due(dated: StorageDates) -> OrderDates | None:
-    """The part order whose stems are to be put in water, or out to open, before the lot's own moment."""
-    own = dated.out_by if dated.code is StorageCode.WATER else dated.into_water_by
-    due = [
-        order for order in dated.orders if order.ok and order.stems is not None and _due(order) is not None
-    ]
-    first = min(due, key=lambda order: _due(order) or order.leaves, default=None)
-    if first is None or own is None or dated.water_now:
-        return None
-    return first if (_due(first) or own) < own else None
-
-
-def _due(order: OrderDates) -> datetime | None:
-    return order.into_water_by or order.stand_warm_from
-
-
-def _kept_order(dated: StorageDates, now: datetime) -> OrderDates | None:
-    """The order that stems are kept for though the lot's sell-by is over."""
-    if dated.sell_by is None or dated.sell_by.date() >= now.date():
-        return None
-    return next((order for order in dated.orders if order.ok), None)
-
-
 def _sell_by(moment: datetime | None, farm: Farm, wording: Wording) -> str:
     if moment is None:
         return ""
-    with_hour = moment.time() != farm.workday.opens
-    text: str = wording.macros(TEMPLATE).sell_by_date(sell_by=moment, with_hour=with_hour)
-    return text
+    with_hour = hour_matters(moment, farm.workday)
+    return str(wording.macros(TEMPLATE).sell_by_date(sell_by=moment, with_hour=with_hour))
 
 
 def _marks(dated: StorageDates, wording: Wording) -> Iterator[str]:
@@ -155,7 +121,7 @@ def _water(dated: StorageDates, first: OrderDates | None, now: datetime, wording
     if first is not None:
         caption = say.out_by() if first.into_water_by is None else say.into_water_by()
         part = say.for_part(stems=first.stems, leaves=first.leaves)
-        return f"{caption}{part}", wording.moment(_due(first) or first.leaves)
+        return f"{caption}{part}", wording.moment(due(first) or first.leaves)
     if dated.water_now and dated.ready_from is not None:
         return say.water_now(), wording.moment(dated.ready_from)
     if dated.into_water_by is not None:
@@ -176,9 +142,8 @@ def _how(dated: StorageDates, first: OrderDates | None, keeping: Keeping | None,
     """The hours in water, the stem end, when to stand warm, and when the rest is due."""
     if keeping is None:
         return ""
-    dry = dated.code is not StorageCode.WATER
     text: str = wording.macros(TEMPLATE).how(
-        hours=keeping.water_hours if dry else 0,
+        hours=hours_in_water(dated, keeping),
         stem_end=keeping.stem_end,
         own_bucket=keeping.own_bucket,
         warm_from=dated.stand_warm_from,

@@ -21,7 +21,7 @@ NAMED_MEDIA = {"Letter": PAPER_SIZES["letter"], "A4": PAPER_SIZES["a4"]}  # [mm]
 SAME_MEDIA = 0.5  # [mm] by which a page may differ from a named size (chosen: a point and a half)
 
 
-class Paper(NamedTuple):
+class PaperFile(NamedTuple):
     """A finished file and the one size of its pages."""
 
     path: Path
@@ -55,7 +55,7 @@ def media(width: float, height: float) -> str:
 
 
 def send(
-    papers: Sequence[Paper], printer: str, tell: Callable[[str], None], patience_s: float = PATIENCE_S
+    papers: Sequence[PaperFile], printer: str, tell: Callable[[str], None], patience_s: float = PATIENCE_S
 ) -> None:
     """Hand files to a printer's queue, one after another, a copy of each.
 
@@ -76,7 +76,7 @@ def send(
             raise OutputProblem(f"written but not sent: {names}: {fault}")
 
 
-def _hand_over(paper: Paper, printer: str, tell: Callable[[str], None], patience_s: float) -> str:
+def _hand_over(paper: PaperFile, printer: str, tell: Callable[[str], None], patience_s: float) -> str:
     """Send one file; what went wrong, empty where nothing did."""
     lp = shutil.which("lp")
     if lp is None:

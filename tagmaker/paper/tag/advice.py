@@ -12,7 +12,7 @@ from tagmaker.paper.press.fitting import Stand, fit, text_height, wrap
 from tagmaker.paper.press.fonts import CAP_HEIGHT, face
 from tagmaker.paper.tag.captions import CAPTION, draw_marks, marks_height
 from tagmaker.paper.tag.frame import NAME_GAP, WORDS
-from tagmaker.paper.tag.words import Row, TagWords
+from tagmaker.paper.tag.words import DateRow, TagWords
 
 # Sizes [pt] tried for the word and for its reason, and for what a slip tells to do (chosen).
 SIZES = ((22.0, 14.0), (16.0, 12.0), (13.0, 10.0), (13.0, 9.0), (13.0, 8.0), (13.0, WORDS), (10.0, WORDS))
@@ -79,7 +79,7 @@ class _Place(NamedTuple):
     used: float  # [mm] height of both with the white below; endless where they have no room
 
 
-def _place(row: Row, most: float, box: Box) -> _Place:
+def _place(row: DateRow, most: float, box: Box) -> _Place:
     """Room for a word and its marks at the top of a box."""
     size = min(most, box.width * MM / face("bold").width(row.value))
     wide = min(face("bold").width(row.value) * size / MM + 0.1, box.width)

@@ -10,7 +10,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from tagmaker.errors import InputProblems, Problem
-from tagmaker.farm import Farm
 from tagmaker.lot import StorageDates
 from tagmaker.paper.press.boxes import MM, Box, Drawing, Element
 from tagmaker.paper.press.characters import tidy
@@ -22,8 +21,8 @@ from tagmaker.paper.press.stacking import Paragraph, stack, stack_height
 from tagmaker.paper.stock.label_sheets import TagSpace, print_labels
 from tagmaker.paper.tag.frame import SMALL, WORDS, TagFrame, frames
 from tagmaker.paper.tag.wraps import bunches_of
-from tagmaker.storage.crops import CropTable
-from tagmaker.telling.wording import Wording
+from tagmaker.telling.naming import form, variety
+from tagmaker.telling.teller import Teller
 
 FILE_NAME = "buyer-labels.pdf"
 TEMPLATE = "buyer-label.j2"
@@ -46,33 +45,29 @@ class BuyerWords:
     lot: str
 
 
-def buyer_labels(
-    lots: Sequence[StorageDates], farm: Farm, crops: CropTable, wording: Wording, first: int = 1
-) -> Inked:
+def buyer_labels(lots: Sequence[StorageDates], teller: Teller, first: int = 1) -> Inked:
     """A label for every bunch that is left of some lots, on the farm's label stock.
 
     Args:
         lots: lots whose bunches may leave
-        farm: its name, its link and its label stock
-        crops: for cautions
-        wording: templates
+        teller: the farm's name, link and label stock, cautions and words
         first: label of the first sheet to begin with, from 1 on
 
     Raises:
         InputProblems: no link is set, stems are not given, a label is too small, a character is missing.
     """
-    link = farm.link
+    farm, link = teller.farm, teller.farm.link
     if link is None:
         what = "link must be set for labels that leave the farm: without it their codes would hold the dates"
         remedy = 'Write link = "https://YOUR.HOST/pages/{lot}.html"; tagmaker lot-pages makes those pages.'
         raise InputProblems([Problem("tagmaker.toml", f"{what} (got nothing)", remedy)])
-    say = wording.macros(TEMPLATE)
+    say = teller.wording.macros(TEMPLATE)
 
     def draw(dates: StorageDates, space: TagSpace) -> Iterator[tuple[Drawing, int]]:
         lot = dates.lot
         text = link_text(link, lot.lot_code, lot.row)
         for stems, bunches in sorted(_bunches(dates).items(), reverse=True):
-            words = _words(dates, stems, farm, crops, wording)
+            words = _words(dates, stems, teller)
             yield draw_label(words, text, space, where=lot.where, lot=lot.lot_code), bunches
 
     return print_labels(FILE_NAME, say.title(farm=farm.name), say.nothing(), lots, draw, farm, first)
@@ -86,17 +81,16 @@ def _bunches(dates: StorageDates) -> Counter[int]:
     return counts
 
 
-def _words(dates: StorageDates, stems: int, farm: Farm, crops: CropTable, wording: Wording) -> BuyerWords:
-    say, lot = wording.macros(TEMPLATE), dates.lot
-    keeping = crops.keeping(lot.crop, lot.form, dates.kept)
-    form = "" if lot.form_assumed else lot.form
-    crop, known = lot.crop, keeping.caution if keeping else ""
-    named = bool(lot.variety) and lot.variety.casefold() != crop.casefold()
+def _words(dates: StorageDates, stems: int, teller: Teller) -> BuyerWords:
+    say, lot, keeping = teller.wording.macros(TEMPLATE), dates.lot, teller.keeping(dates)
+    crop, named = lot.crop, variety(lot)
     return BuyerWords(
-        name=say.name(crop=crop, form=form, variety=lot.variety if named else ""),
-        kind=say.kind(crop=crop if named else "", form=form if named else "", colour=lot.colour, stems=stems),
-        pets=say.pets(crop=known or crop),
-        farm=farm.name,
+        name=say.name(crop=crop, form=form(lot), variety=named),
+        kind=say.kind(
+            crop=crop if named else "", form=form(lot) if named else "", colour=lot.colour, stems=stems
+        ),
+        pets=say.pets(crop=(keeping.caution if keeping else "") or crop),
+        farm=teller.farm.name,
         care=say.care(crop=crop),
         short_care=say.short_care(crop=crop),
         lot=say.lot(code=lot.lot_code),

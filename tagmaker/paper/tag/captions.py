@@ -9,7 +9,7 @@ from typing import NamedTuple
 from tagmaker.paper.press.boxes import MM, Box, Element, Frame, Weight
 from tagmaker.paper.press.fitting import fit, text_height
 from tagmaker.paper.press.fonts import CAP_HEIGHT, REMEMBERED, Typeface, face, typeface_in_use
-from tagmaker.paper.tag.words import Row
+from tagmaker.paper.tag.words import DateRow
 
 CAPTION = 6.0  # [pt] captions, at least
 MARK = 7.5  # [pt] marks
@@ -54,12 +54,12 @@ class Flow(NamedTuple):
     is_cut: bool  # one of them has no room, small as it may be
 
 
-def all_above(row: Row, width: float, caption: float) -> Flow:
+def all_above(row: DateRow, width: float, caption: float) -> Flow:
     """What stands above a date in a width [mm], its caption of a size [pt] with it."""
     return _flow((row.lead,) if row.lead else (), (row.caption, row.small), row.marks, width, caption)
 
 
-def marks_above(row: Row, width: float) -> Flow:
+def marks_above(row: DateRow, width: float) -> Flow:
     """What stands above a date whose caption has a place of its own."""
     return _flow((row.lead,) if row.lead else (), (), row.marks, width, CAPTION)
 
@@ -108,7 +108,7 @@ def halves(caption: str) -> tuple[str, ...]:
     return min(cuts, key=lambda lines: max(map(caption_width, lines)), default=(caption,))
 
 
-def caption_column(rows: tuple[Row, ...]) -> float:
+def caption_column(rows: tuple[DateRow, ...]) -> float:
     """Width [mm] of captions in two lines beside their dates."""
     words = [half for row in rows if row.is_date for half in halves(row.caption)]
     return max((caption_width(word) for word in words), default=0.0)

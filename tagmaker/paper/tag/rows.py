@@ -35,7 +35,7 @@ from tagmaker.paper.tag.captions import (
     marks_width,
     set_line,
 )
-from tagmaker.paper.tag.words import Row
+from tagmaker.paper.tag.words import DateRow
 
 Mode = Literal["above", "behind", "split", "beside", "led"]
 
@@ -76,7 +76,7 @@ class RowPlan:
     word: float = WORD  # [pt] of words in place of dates
 
 
-def plan_rows(rows: tuple[Row, ...], width: float, height: float, *, tight: bool = False) -> RowPlan:
+def plan_rows(rows: tuple[DateRow, ...], width: float, height: float, *, tight: bool = False) -> RowPlan:
     """The plainest way to set rows in a space [mm] with dates that can be read; of none, that of the largest.
 
     `tight` sets them with hardly any white between.
@@ -85,7 +85,7 @@ def plan_rows(rows: tuple[Row, ...], width: float, height: float, *, tight: bool
 
 
 @lru_cache(maxsize=REMEMBERED)
-def _planned(_: Typeface, rows: tuple[Row, ...], width: float, height: float, *, tight: bool) -> RowPlan:
+def _planned(_: Typeface, rows: tuple[DateRow, ...], width: float, height: float, *, tight: bool) -> RowPlan:
     """The same, remembered for the typeface in use: many lots have the same dates."""
     if tight:
         modes: tuple[Mode, ...] = ("above", "split", "beside", "led", "behind")
@@ -98,7 +98,7 @@ def _planned(_: Typeface, rows: tuple[Row, ...], width: float, height: float, *,
     return plan if plan.least < LEAST_DATE else _airier(plan, rows, width, height)
 
 
-def _plainest(rows: tuple[Row, ...], width: float, height: float) -> RowPlan:
+def _plainest(rows: tuple[DateRow, ...], width: float, height: float) -> RowPlan:
     """The plainest way with the least white, captions and words."""
     above = _plan(rows, width, height, "above", GAPS["above"])
     if any(_has_marks_behind(row, "behind") for row in rows):
@@ -117,7 +117,7 @@ def _plainest(rows: tuple[Row, ...], width: float, height: float) -> RowPlan:
     return max(above, split, beside, led, key=lambda plan: plan.least)
 
 
-def _airier(plan: RowPlan, rows: tuple[Row, ...], width: float, height: float) -> RowPlan:
+def _airier(plan: RowPlan, rows: tuple[DateRow, ...], width: float, height: float) -> RowPlan:
     """The same with larger captions, words and white, for which the dates pay while they can be read well."""
     if plan.mode == "beside":
         return plan  # its dates are as high as its captions
@@ -131,7 +131,7 @@ def _airier(plan: RowPlan, rows: tuple[Row, ...], width: float, height: float) -
 
 
 def draw_rows(
-    rows: tuple[Row, ...], box: Box, plan: RowPlan, most_gap: float = MOST_GAP
+    rows: tuple[DateRow, ...], box: Box, plan: RowPlan, most_gap: float = MOST_GAP
 ) -> tuple[Element, ...]:
     """The rows in a box [mm], from its foot; the height that is left over goes between them first."""
     return _drawn(typeface_in_use(), rows, box, plan, most_gap)
@@ -139,13 +139,13 @@ def draw_rows(
 
 @lru_cache(maxsize=REMEMBERED)
 def _drawn(
-    _: Typeface, rows: tuple[Row, ...], box: Box, plan: RowPlan, most_gap: float
+    _: Typeface, rows: tuple[DateRow, ...], box: Box, plan: RowPlan, most_gap: float
 ) -> tuple[Element, ...]:
     """The same, remembered for the typeface in use: many lots have the same dates."""
     return tuple(_set_rows(rows, box, plan, most_gap))
 
 
-def _set_rows(rows: tuple[Row, ...], box: Box, plan: RowPlan, most_gap: float) -> Iterator[Element]:
+def _set_rows(rows: tuple[DateRow, ...], box: Box, plan: RowPlan, most_gap: float) -> Iterator[Element]:
     talls = [_height(row, box.width, plan) for row in rows]
     spare, between = box.height - sum(talls), len(rows) - 1
     gap = min(max(spare / (between + FIRST_SHARE), min(GAPS[plan.mode], spare / max(between, 1))), most_gap)
@@ -163,7 +163,7 @@ def _set_rows(rows: tuple[Row, ...], box: Box, plan: RowPlan, most_gap: float) -
         y += tall + gap
 
 
-def word_size(row: Row, width: float, most: float = WORD) -> float:
+def word_size(row: DateRow, width: float, most: float = WORD) -> float:
     """Size [pt] of a value on one line of a width [mm]."""
     return min(most, width * MM / face("bold").width(row.value))
 
@@ -172,7 +172,7 @@ def word_size(row: Row, width: float, most: float = WORD) -> float:
 
 
 def _plan(
-    rows: tuple[Row, ...],
+    rows: tuple[DateRow, ...],
     width: float,
     height: float,
     mode: Mode,
@@ -212,7 +212,7 @@ def _plan(
     return RowPlan(mode, min(cap, MOST_DATE), min(least, MOST_DATE), caption, word)
 
 
-def _over(row: Row, width: float, mode: Mode, caption: float) -> Flow:
+def _over(row: DateRow, width: float, mode: Mode, caption: float) -> Flow:
     """What stands over a date when rows are set in a mode."""
     if _has_marks_behind(row, mode):
         row = replace(row, marks=())
@@ -220,23 +220,23 @@ def _over(row: Row, width: float, mode: Mode, caption: float) -> Flow:
     return marks_above(row, width) if own_place else all_above(row, width, caption)
 
 
-def _has_marks_behind(row: Row, mode: Mode) -> bool:
+def _has_marks_behind(row: DateRow, mode: Mode) -> bool:
     """Whether the marks of a row stand behind its day."""
     return mode == "behind" and row.is_date and bool(row.marks) and not row.hour
 
 
-def _day_size(row: Row, width: float, cap: float, mode: Mode) -> float:
+def _day_size(row: DateRow, width: float, cap: float, mode: Mode) -> float:
     if _has_marks_behind(row, mode):
         width = max(width - marks_width(row.marks), 0.0)
     text = row.day if mode in ("split", "led") else row.value
     return min(cap, width * MM / face("bold").width(text))
 
 
-def _hour_size(row: Row, width: float, cap: float) -> float:
+def _hour_size(row: DateRow, width: float, cap: float) -> float:
     return min(max(HOUR_SHARE * cap, LEAST_DATE), width * MM / face("bold").width(row.hour))
 
 
-def _height(row: Row, width: float, plan: RowPlan) -> float:
+def _height(row: DateRow, width: float, plan: RowPlan) -> float:
     """Height [mm] of a whole row."""
     above = _over(row, width, plan.mode, plan.caption).height
     if not row.is_date:
@@ -256,7 +256,7 @@ def _height(row: Row, width: float, plan: RowPlan) -> float:
 # --- drawing -----------------------------------------------------------------------------------------------
 
 
-def _draw_above(row: Row, place: Box, plan: RowPlan) -> Iterator[Element]:
+def _draw_above(row: DateRow, place: Box, plan: RowPlan) -> Iterator[Element]:
     flow = _over(row, place.width, plan.mode, plan.caption)
     yield from draw_flow(flow, place)
     above = flow.height
@@ -280,25 +280,25 @@ def _draw_above(row: Row, place: Box, plan: RowPlan) -> Iterator[Element]:
     yield set_line(row.hour, below, hour, "bold")
 
 
-def _led_caption(row: Row, width: float) -> tuple[str, ...]:
+def _led_caption(row: DateRow, width: float) -> tuple[str, ...]:
     """A caption before its hour: on one line where both fit a width [mm], else on two."""
     hour = BESIDE + face("bold").width(row.hour) * LEAST_DATE / MM + 0.1
     return (row.caption,) if caption_width(row.caption) + hour <= width else halves(row.caption)
 
 
-def _led_width(row: Row, width: float) -> float:
+def _led_width(row: DateRow, width: float) -> float:
     """Width [mm] of a caption with its hour behind."""
     caption = max(map(caption_width, _led_caption(row, width)))
     return caption + BESIDE + face("bold").width(row.hour) * LEAST_DATE / MM + 0.1
 
 
-def _led_height(row: Row, width: float) -> float:
+def _led_height(row: DateRow, width: float) -> float:
     """Height [mm] of a caption with its hour behind."""
     lines = [text_height(line, 1, CAPTION) + HALF_GAP for line in _led_caption(row, width)]
     return max(sum(lines) - HALF_GAP, capitals(LEAST_DATE))
 
 
-def _draw_led(row: Row, place: Box, plan: RowPlan) -> Iterator[Element]:
+def _draw_led(row: DateRow, place: Box, plan: RowPlan) -> Iterator[Element]:
     flow = marks_above(row, place.width)
     yield from draw_flow(flow, place)
     tall = _led_height(row, place.width)
@@ -319,7 +319,7 @@ def _draw_led(row: Row, place: Box, plan: RowPlan) -> Iterator[Element]:
     yield set_line(row.day, place._replace(y=top, height=place.bottom - top), day, "bold")
 
 
-def _draw_beside(row: Row, place: Box, plan: RowPlan, column: float) -> Iterator[Element]:
+def _draw_beside(row: DateRow, place: Box, plan: RowPlan, column: float) -> Iterator[Element]:
     flow = marks_above(row, place.width)
     yield from draw_flow(flow, place)
     above = flow.height

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from tagmaker.farm import Farm
 from tagmaker.lot import Lot, Mark, OrderDates, State, StorageCode, StorageDates
-from tagmaker.storage.crops import Keeping
+from tagmaker.telling.naming import form, variety
+from tagmaker.telling.readiness import hour_matters
+from tagmaker.telling.teller import Teller
 from tagmaker.telling.wording import Wording
 
 TEMPLATE = "wrap-label.j2"
@@ -17,7 +18,7 @@ BETWEEN = " · "
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class DateRow:
     """A date, or a word in place of one, with its caption and its marks."""
 
     day: str  # the day, or the word
@@ -43,7 +44,7 @@ class TagWords:
     was: str  # "was DRY", or nothing
     name: str  # the flowers: bunches are hunted by it
     details: tuple[str, ...]  # behind the name, fullest wording first
-    rows: tuple[Row, ...]
+    rows: tuple[DateRow, ...]
     advice: str  # a sentence in place of dates
     caution: str
     crop: str
@@ -51,26 +52,16 @@ class TagWords:
     dated_for: str
 
 
-def tag_words(
-    dates: StorageDates,
-    order: OrderDates | None,
-    stems: int,
-    keeping: Keeping | None,
-    farm: Farm,
-    wording: Wording,
-    now: datetime,
-) -> TagWords:
+def tag_words(dates: StorageDates, order: OrderDates | None, stems: int, teller: Teller) -> TagWords:
     """The words of one bunch's label.
 
     Args:
         dates: what was computed for its lot
         order: the part order it is for, if any
         stems: in this bunch
-        keeping: how its crop is kept, for the caution
-        farm: hours at which a date needs no hour
-        wording: templates and units
-        now: local time of the farm
+        teller: crops for the caution, hours at which a date needs no hour, words
     """
+    wording, keeping = teller.wording, teller.keeping(dates)
     say = wording.macros(TEMPLATE)
     lot = dates.lot
     caution = say.caution(key=keeping.caution) if keeping and keeping.caution else ""
@@ -80,10 +71,10 @@ def tag_words(
         was=say.was(code=dates.kept.value) if dates.kept is not dates.code else "",
         name=_name(lot, say),
         details=_details(lot, stems),
-        rows=_rows(dates, order, farm, wording, now),
+        rows=_rows(dates, order, teller),
         advice=wording.say(dates.why) if dates.sell_by is None else "",
         caution=caution,
-        crop=say.crop_line(crop=lot.crop, form=_form(lot)) if _is_named(lot) else "",
+        crop=say.crop_line(crop=lot.crop, form=form(lot)) if variety(lot) else "",
         cut=say.cut(day=lot.cut),
         dated_for=say.dated_for(t_c=dates.dated_for_c),
     )
@@ -107,18 +98,8 @@ def wet_words(dates: StorageDates, wording: Wording) -> TagWords:
     )
 
 
-def _form(lot: Lot) -> str:
-    """The form as the grower wrote it: one that was only assumed is not printed as a fact."""
-    return "" if lot.form_assumed else lot.form
-
-
-def _is_named(lot: Lot) -> bool:
-    """Whether the variety says more than the crop."""
-    return bool(lot.variety) and lot.variety.casefold() != lot.crop.casefold()
-
-
 def _name(lot: Lot, say: Any) -> str:
-    return str(say.name(crop=lot.crop, form=_form(lot), variety=lot.variety if _is_named(lot) else ""))
+    return str(say.name(crop=lot.crop, form=form(lot), variety=variety(lot)))
 
 
 def _details(lot: Lot, stems: int) -> tuple[str, ...]:
@@ -126,19 +107,17 @@ def _details(lot: Lot, stems: int) -> tuple[str, ...]:
     return tuple(dict.fromkeys(BETWEEN.join(part for part in parts if part) for parts in wordings))
 
 
-def _rows(
-    dates: StorageDates, order: OrderDates | None, farm: Farm, wording: Wording, now: datetime
-) -> tuple[Row, ...]:
-    say = wording.macros(TEMPLATE)
+def _rows(dates: StorageDates, order: OrderDates | None, teller: Teller) -> tuple[DateRow, ...]:
+    say = teller.wording.macros(TEMPLATE)
     marks = tuple(say.mark(key=mark.value) for mark in _marks(dates, order))
     too_old = dates.state is State.TOO_OLD and order is None
     if dates.sell_by is None or too_old:
         word = say.too_old() if too_old else say.no_date()
-        return (Row(word, marks=marks, is_date=False),)
+        return (DateRow(word, marks=marks, is_date=False),)
     return (
-        *_water_rows(dates, order, wording, now),
-        *_for_rows(dates, order, farm, wording),
-        _sell_by_row(dates, order, farm, wording, marks),
+        *_water_rows(dates, order, teller.wording, teller.now),
+        *_for_rows(dates, order, teller),
+        _sell_by_row(dates, order, teller, marks),
     )
 
 
@@ -153,13 +132,13 @@ def _marks(dates: StorageDates, order: OrderDates | None) -> Iterator[Mark]:
 
 def _water_rows(
     dates: StorageDates, order: OrderDates | None, wording: Wording, now: datetime
-) -> tuple[Row, ...]:
+) -> tuple[DateRow, ...]:
     """Into water by, or what stands in its place, and the hours to open."""
     say = wording.macros(TEMPLATE)
     if dates.code is StorageCode.WATER:
-        rows = [Row(say.in_water(), is_date=False)]
+        rows = [DateRow(say.in_water(), is_date=False)]
         if dates.ready_from is not None and dates.ready_from <= now:
-            rows = [Row(say.in_water_ready(), is_date=False)]
+            rows = [DateRow(say.in_water_ready(), is_date=False)]
         elif dates.ready_from is not None:
             rows = [_moment_row(dates.ready_from, say.ready_from(), wording)]
         out_by = order.stand_warm_from if order else dates.out_by
@@ -172,7 +151,7 @@ def _water_rows(
     if by is not None and by < now:
         ready = dates.ready_from
         small = say.if_watered_now(moment=ready) if ready is not None else ""
-        rows = [Row(say.water_now(), small=small, is_date=False)]
+        rows = [DateRow(say.water_now(), small=small, is_date=False)]
     elif by is not None:
         rows = [_moment_row(by, say.into_water_by(), wording)]
     if warm is not None:
@@ -180,44 +159,47 @@ def _water_rows(
     return tuple(rows)
 
 
-def _moment_row(moment: datetime, caption: str, wording: Wording) -> Row:
-    return Row(wording.day(moment), wording.hour(moment), caption)
+def _moment_row(moment: datetime, caption: str, wording: Wording) -> DateRow:
+    return DateRow(wording.day(moment), wording.hour(moment), caption)
 
 
-def _for_rows(dates: StorageDates, order: OrderDates | None, farm: Farm, wording: Wording) -> tuple[Row, ...]:
+def _for_rows(dates: StorageDates, order: OrderDates | None, teller: Teller) -> tuple[DateRow, ...]:
     """The whole-lot order that a bunch is for, unless the sell-by row says it too."""
     served = dates.tag_order
     if order is not None or served is None or served.leaves == dates.sell_by:
         return ()
-    say = wording.macros(TEMPLATE)
-    return (Row(wording.day(served.leaves), "", say.ordered_for(), _leaves(served.leaves, farm, say)),)
+    caption = teller.wording.macros(TEMPLATE).ordered_for()
+    return (DateRow(teller.wording.day(served.leaves), "", caption, _leaves(served.leaves, teller)),)
 
 
-def _leaves(moment: datetime, farm: Farm, say: Any) -> str:
+def _leaves(moment: datetime, teller: Teller) -> str:
     """The hour of a departure, where it is not the workday's start."""
-    return "" if moment.time() == farm.workday.opens else str(say.leaves(moment=moment))
+    if not hour_matters(moment, teller.farm.workday):
+        return ""
+    return str(teller.wording.macros(TEMPLATE).leaves(moment=moment))
 
 
 def _sell_by_row(
-    dates: StorageDates, order: OrderDates | None, farm: Farm, wording: Wording, marks: tuple[str, ...]
-) -> Row:
+    dates: StorageDates, order: OrderDates | None, teller: Teller, marks: tuple[str, ...]
+) -> DateRow:
     """The sell-by with its marks; its hour stands small, and only where it is not the workday's start.
 
     Bunches of a part order are sold when it leaves: once in water for it they last no longer than that.
     Where the lot's own use is over, the next moment at which another would take the stems stands instead.
     """
+    wording = teller.wording
     say = wording.macros(TEMPLATE)
     served = order or dates.tag_order
     sell_by = order.leaves if order else dates.sell_by
     assert sell_by is not None, "a lot without a date has no such row"
     if served is not None and served.leaves == sell_by:
-        return Row(wording.day(sell_by), "", say.ordered_sell_by(), _leaves(sell_by, farm, say), marks=marks)
+        return DateRow(wording.day(sell_by), "", say.ordered_sell_by(), _leaves(sell_by, teller), marks=marks)
     if dates.state is State.SELL_ELSEWHERE and dates.elsewhere:
         use, moment = dates.elsewhere[0]
         caption = say.for_use(use=use)
-        return Row(wording.day(moment), "", caption, _leaves(moment, farm, say), say.sell_elsewhere(), marks)
+        return DateRow(wording.day(moment), "", caption, _leaves(moment, teller), say.sell_elsewhere(), marks)
     if dates.state is State.SELL_FIRST:
         marks = (say.sell_first(), *marks)
     caption = say.sell_by(use=dates.sell_by_use)
-    small = "" if dates.at_close else _leaves(sell_by, farm, say)
-    return Row(wording.day(sell_by), "", caption, small, marks=marks)
+    small = "" if dates.at_close else _leaves(sell_by, teller)
+    return DateRow(wording.day(sell_by), "", caption, small, marks=marks)

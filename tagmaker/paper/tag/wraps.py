@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
 from types import MappingProxyType
 
 from tagmaker.errors import InputProblems, Problem
-from tagmaker.farm import Farm
 from tagmaker.lot import OrderDates, StorageDates
 from tagmaker.paper.press.boxes import Drawing
 from tagmaker.paper.press.ink import Inked
@@ -16,9 +14,8 @@ from tagmaker.paper.press.qr import lot_text
 from tagmaker.paper.stock.label_sheets import TagSpace, print_labels
 from tagmaker.paper.tag.layout import draw_tag
 from tagmaker.paper.tag.words import TEMPLATE, tag_words, wet_words
-from tagmaker.storage.crops import CropTable
-from tagmaker.telling.lot_week import is_wet
-from tagmaker.telling.wording import Wording
+from tagmaker.telling.readiness import is_wet
+from tagmaker.telling.teller import Teller
 
 FILE_NAME = "wrap-labels.pdf"
 
@@ -34,10 +31,7 @@ class Bunches:
 
 def wrap_labels(
     lots: Sequence[StorageDates],
-    farm: Farm,
-    crops: CropTable,
-    wording: Wording,
-    now: datetime,
+    teller: Teller,
     most: Mapping[str, int] = MappingProxyType({}),
     count: int | None = None,
     first: int = 1,
@@ -46,10 +40,7 @@ def wrap_labels(
 
     Args:
         lots: dated lots
-        farm: label stock, link and hours
-        crops: how each crop is kept, for its caution
-        wording: templates and units
-        now: local time of the farm
+        teller: label stock, link, hours, cautions and words
         most: lot code -> labels, for lots of which only the last so many bunches are wanted
         count: of those, how many of each lot are wanted; None: all
         first: label of the first sheet to begin with, from 1 on: those before it were used up
@@ -57,10 +48,10 @@ def wrap_labels(
     Raises:
         InputProblems: stems that are not given, links that do not fit, characters that the font lacks.
     """
-    say = wording.macros(TEMPLATE)
+    farm, say = teller.farm, teller.wording.macros(TEMPLATE)
 
     def draw(dates: StorageDates, space: TagSpace) -> Iterable[tuple[Drawing, int]]:
-        return lot_labels(dates, space, farm, crops, wording, now, most.get(dates.lot.lot_code), count)
+        return lot_labels(dates, space, teller, most.get(dates.lot.lot_code), count)
 
     return print_labels(FILE_NAME, say.title(farm=farm.name), say.nothing(), lots, draw, farm, first)
 
@@ -68,10 +59,7 @@ def wrap_labels(
 def lot_labels(
     dates: StorageDates,
     space: TagSpace,
-    farm: Farm,
-    crops: CropTable,
-    wording: Wording,
-    now: datetime,
+    teller: Teller,
     most: int | None = None,
     count: int | None = None,
 ) -> Iterator[tuple[Drawing, int]]:
@@ -82,17 +70,15 @@ def lot_labels(
     Raises:
         InputProblems: its stems are not given, or some of its labels do not fit; once all were tried.
     """
-    lot = dates.lot
+    lot, link = dates.lot, teller.farm.link
     if is_wet(dates):
-        text = lot_text(dates, farm.link)
-        yield draw_tag(wet_words(dates, wording), text, *space, where=lot.where), 1
+        text = lot_text(dates, link)
+        yield draw_tag(wet_words(dates, teller.wording), text, *space, where=lot.where), 1
         return
-    keeping = crops.keeping(lot.crop, lot.form, dates.kept)
     problems: list[Problem] = []
     for bunches in bunches_of(dates, most, count):
-        order = bunches.order
-        words = tag_words(dates, order, bunches.stems, keeping, farm, wording, now)
-        text = lot_text(dates, farm.link, order)
+        words = tag_words(dates, bunches.order, bunches.stems, teller)
+        text = lot_text(dates, link, bunches.order)
         try:
             yield draw_tag(words, text, *space, where=lot.where), bunches.count
         except InputProblems as error:

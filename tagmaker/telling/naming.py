@@ -1,7 +1,8 @@
-"""Names under which the pages of lots and coolers are found, the same in codes, files and addresses.
+"""What flowers are called, and the names of the pages of lots and coolers.
 
-Capital letters, digits, dots and hyphens only: they are safe in file names and addresses, and a code that
-holds them stays small. A lot code has no dot, so that no cooler's page takes a lot's place.
+A page has the same name in codes, files and addresses: capital letters, digits, dots and hyphens only, which
+are safe in file names and addresses and keep a code small. A lot code has no dot, so that no cooler's page
+takes a lot's place.
 """
 
 from __future__ import annotations
@@ -10,10 +11,27 @@ import re
 import unicodedata
 from collections.abc import Iterable, Mapping
 
+from tagmaker.lot import Lot
+
 # Names that Windows, and with it many a stick, keeps for devices; and the list of all lots.
 _TAKEN = frozenset(
     {"CON", "PRN", "AUX", "NUL", "INDEX"} | {f"{port}{n}" for port in ("COM", "LPT") for n in range(10)}
 )
+
+
+def form(lot: Lot) -> str:
+    """The form as the grower wrote it: one that was only assumed is not printed as a fact."""
+    return "" if lot.form_assumed else lot.form
+
+
+def title(lot: Lot) -> str:
+    """Form and crop."""
+    return f"{form(lot)} {lot.crop}".strip()
+
+
+def variety(lot: Lot) -> str:
+    """The variety; empty where it says no more than the crop."""
+    return "" if lot.variety.casefold() == lot.crop.casefold() else lot.variety
 
 
 def lot_page_name(lot_code: str) -> str:
