@@ -14,13 +14,11 @@ from tagmaker.storage.climate import (
     Excursion,
     days_of,
     dew_point_c,
-    dial_advice,
     excursions,
     hours_above,
     hours_at_or_below,
     longest,
     mean_c,
-    mean_kinetic_c,
     mould_hours,
     rolling_kinetic_c,
     saturation_pa,
@@ -62,7 +60,6 @@ def stretches(*parts: tuple[float, float]) -> tuple[Spell, ...]:
 )
 def test_mean_kinetic_temperature_rows(spells: tuple[Spell, ...], kinetic: float) -> None:
     """Each row of the arithmetic comes out."""
-    assert mean_kinetic_c(spells) == pytest.approx(kinetic, abs=5e-4)
     # All rows end warmer than they begin, so the highest window is the one that holds all of it.
     assert rolling_kinetic_c(spells, timedelta(days=30)) == pytest.approx(kinetic, abs=5e-4)
 
@@ -70,13 +67,13 @@ def test_mean_kinetic_temperature_rows(spells: tuple[Spell, ...], kinetic: float
 @given(st.floats(-5, 40), st.integers(1, 50))
 def test_mean_kinetic_temperature_of_a_constant_is_itself(t_c: float, count: int) -> None:
     """However long."""
-    assert mean_kinetic_c(hourly(*[t_c] * count)) == pytest.approx(t_c, abs=1e-6)
+    assert rolling_kinetic_c(hourly(*[t_c] * count)) == pytest.approx(t_c, abs=1e-6)
 
 
 def test_rolling_kinetic_temperature_shows_what_a_long_mean_hides() -> None:
     """Six hours at 14 °C in three weeks at 5 °C: the worst day stands out, the whole hides it."""
     spells = stretches((400, 5), *[(1, 14)] * 6, (100, 5))
-    assert mean_kinetic_c(spells) < 5.3
+    assert rolling_kinetic_c(spells, timedelta(days=30)) < 5.3
     assert rolling_kinetic_c(hourly(*[5.0] * 400, *[14.0] * 6, *[5.0] * 100)) == pytest.approx(
         8.2852, abs=5e-4
     )
@@ -157,18 +154,3 @@ def test_mould_hours_count_from_93_percent() -> None:
     moments = [START, START + HOUR, START + 2 * HOUR, START + 12 * HOUR]
     assert mould_hours(moments, [93.0, 92.9, 99.0, 99.0], 2 * HOUR) == 1
     assert mould_hours(moments, [None, None, None, None], 2 * HOUR) == 0
-
-
-def test_dial_advice_keeps_the_coldest_reading_above_the_limit() -> None:
-    """Set to 4 °C, coldest 2.5 °C, peonies freeze at −1.1 °C: 3.1 °C colder, with half a degree kept."""
-    advice = dial_advice(set_point_c=4.0, lowest_c=2.5, mean_now_c=5.0, limit_c=-1.1)
-    assert advice.set_c == pytest.approx(0.9)
-    assert advice.change_c == pytest.approx(-3.1)
-    assert advice.gain == pytest.approx(3 ** (3.1 / 10))  # Q10 = 3 over 0 to 10 °C
-
-
-def test_dial_advice_is_warmer_where_it_came_too_near() -> None:
-    """A coldest reading below the limit asks for a warmer setting."""
-    advice = dial_advice(set_point_c=1.0, lowest_c=-2.0, mean_now_c=1.5, limit_c=-1.1)
-    assert advice.change_c == pytest.approx(1.4)
-    assert advice.gain < 1

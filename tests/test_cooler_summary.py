@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tagmaker.farm import Cooler
-from tagmaker.lot import Lot, Move, Stage, StorageCode
+from tagmaker.lot import Lot, Move, Stage, StorageCode, Surface
 from tagmaker.storage.ageing import Spell
 from tagmaker.storage.air import Gap, plain_spells, read_air
 from tagmaker.storage.climate import DIAL_MARGIN_C, HIGH_C, dew_point_c, saturation_pa, vapour_deficit_pa
@@ -429,6 +429,32 @@ def test_no_advice_takes_the_coldest_reading_near_a_limit(
     else:
         assert advice.lowest_c >= advice.tender.limit_c + DIAL_MARGIN_C - 1e-5
     assert advice.set_c >= min(0.0, set_c) - 1e-6
+
+
+@pytest.mark.parametrize(
+    "coming",
+    [
+        {"in_cooler": None, "surface": Surface.WET},  # still fanned
+        {"moves": (Move(since=NOW - DAY, place="out"),)},  # on the market, back tonight
+        {"cooler": "south", "moves": (Move(since=NOW + DAY, place="barn"),)},
+    ],
+)
+def test_the_dial_minds_what_is_still_to_come_in(coming: dict[str, object]) -> None:
+    """Daffodils freeze at −0.1 °C: the dial stays half a degree above that for lots on their way too."""
+    daffodils = make_lot(**{"lot_code": "N1", "crop": "narcissus", "use": "shop", **coming})
+    farm = barn_set_to(4.0, "C")
+    farm = replace(farm, coolers={**farm.coolers, "south": replace(farm.coolers["barn"], name="south")})
+    alone = dial(story(logged(4.0), [make_lot()], farm=farm))
+    advice = dial(story(logged(4.0), [make_lot(), daffodils], farm=farm))
+    assert (alone.set_c, advice.set_c) == (0, 0.5)
+    assert advice.tender.keeping.crop == "narcissus"
+    gone = replace(daffodils, gone=300)
+    assert dial(story(logged(4.0), [make_lot(), gone], farm=farm)).set_c == 0
+
+
+def test_no_setting_is_advised_that_is_itself_below_freezing() -> None:
+    """A dial that says −3 °C where it is 2 °C: peonies freeze at −1.1 °C, so it goes to −1 °C."""
+    assert dial(story(logged(2.0), [peony()], farm=barn_set_to(-3.0, "C"))).set_c == pytest.approx(-1.0)
 
 
 def test_no_advice_without_a_set_point_or_a_day_of_readings_or_from_last_month() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import fields, replace
@@ -145,6 +146,13 @@ def test_a_page_for_every_kind_of_lot(everything: PageSource, code: str, expecte
 def test_no_sell_by_is_said_that_does_not_hold(everything: PageSource, code: str) -> None:
     """A wet, finished, faulty, planned or gone lot has no date to be sold by at the top of its page."""
     assert "SELL BY" not in facts(lot_page(everything, code))
+
+
+def test_stems_that_heat_has_cost_show_no_number_without_end() -> None:
+    """Above 40 °C all of the storage life is used, which no per cent can say."""
+    page = text_of(parsed(lot_page(page_source(make_lot(field_c=45.0)), "041")))
+    assert "all of it by" in page
+    assert re.search(r"\b(inf|nan)\b", page, re.IGNORECASE) is None
 
 
 def test_stems_kept_for_an_order_are_not_said_to_be_over() -> None:

@@ -14,7 +14,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
-from tagmaker.storage.ageing import Spell, rate
+from tagmaker.storage.ageing import Spell
 from tagmaker.storage.moments import DAY
 
 HOUR = timedelta(hours=1)
@@ -111,27 +111,15 @@ def longest(found: Sequence[Excursion]) -> Excursion | None:
     return max(found, key=lambda excursion: excursion.end - excursion.start, default=None)
 
 
-def mean_kinetic_c(spells: Iterable[Spell]) -> float:
-    """Mean kinetic temperature: T_K = (ΔH/R) / −ln(mean of exp(−(ΔH/R) / T)).
-
-    Args:
-        spells: at least one, each weighed by its length.
-
-    Returns:
-        [°C]; of a constant temperature, that temperature.
-
-    References:
-        USP <1160>, ICH Q1A, with ΔH = 83.144 kJ/mol, so that ΔH/R = 10 000 K.
-    """
-    parts = [_kinetic_part(spell) for spell in spells]
-    return _kinetic_c(sum(part for part, _ in parts), sum(seconds for _, seconds in parts))
-
-
 def rolling_kinetic_c(spells: Sequence[Spell], window: timedelta = DAY) -> float:
     """The highest mean kinetic temperature of any window that ends with a spell [°C].
 
-    A mean over weeks hides an excursion; a day's does not. Windows shorter than asked, at the
-    beginning, count as they are.
+    T_K = (ΔH/R) / −ln(mean of exp(−(ΔH/R) / T)); of a constant temperature, that temperature. A mean over
+    weeks hides an excursion; a day's does not. Windows shorter than asked, at the beginning, count as they
+    are.
+
+    References:
+        USP <1160>, ICH Q1A, with ΔH = 83.144 kJ/mol, so that ΔH/R = 10 000 K.
     """
     parts = [_kinetic_part(spell) for spell in spells]
     worst, first = -ZERO_K, 0
@@ -210,35 +198,3 @@ def mould_hours(moments: Sequence[datetime], rh: Sequence[float | None], longest
         if humidity is not None and humidity >= MOULD_RH and there - here <= longest_step:
             total += there - here
     return total / HOUR
-
-
-@dataclass(frozen=True, slots=True)
-class DialAdvice:
-    """The coldest setting that keeps a cooler's coldest reading above a limit."""
-
-    set_c: float  # [°C] to set
-    change_c: float  # [°C] from the set point of now, below 0 for colder
-    lowest_c: float  # [°C] the coldest reading seen
-    limit_c: float  # [°C] freezing or chilling limit of what is inside
-    gain: float  # storage days at the new setting over those at the old, as a ratio
-
-
-def dial_advice(set_point_c: float, lowest_c: float, mean_now_c: float, limit_c: float) -> DialAdvice:
-    """The coldest dial setting that keeps the coldest reading half a degree above a limit.
-
-    The swing is taken to stay as it was, so the whole cooler moves with its dial.
-
-    Args:
-        set_point_c: the setting of now [°C].
-        lowest_c: the coldest reading of the last days [°C].
-        mean_now_c: the constant temperature that counts for the cooler now [°C].
-        limit_c: freezing or chilling limit of the tenderest crop inside [°C].
-    """
-    change = limit_c + DIAL_MARGIN_C - lowest_c
-    return DialAdvice(
-        set_c=set_point_c + change,
-        change_c=change,
-        lowest_c=lowest_c,
-        limit_c=limit_c,
-        gain=rate(mean_now_c) / rate(mean_now_c + change),
-    )

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from tagmaker.farm import Cooler, Farm
-from tagmaker.lot import StorageCode, StorageDates
+from tagmaker.lot import Lot, StorageCode, StorageDates
 from tagmaker.notes import Note
 from tagmaker.storage.ageing import Spell
 from tagmaker.storage.air import BRIDGED, FORECAST_DAYS, Air, Gap, plain_spells
@@ -22,7 +22,7 @@ from tagmaker.storage.dial import Dial, Tender, dial_for, keepings_inside, tende
 from tagmaker.storage.moments import DAY
 from tagmaker.storage.readings import Readings
 from tagmaker.storage.remarks import about_readings
-from tagmaker.storage.whereabouts import place_at
+from tagmaker.storage.whereabouts import OUT, cooler_at, place_at
 
 SHORT_DAYS = FORECAST_DAYS  # [d] the week that stands for the days to come
 LONG_DAYS = 28  # [d] most that a report looks back (chosen)
@@ -141,6 +141,10 @@ def summarise(
     month = plain_spells(readings, air.looks, month_ago)
     recent = plain_spells(readings, air.looks, week_ago)
     week = stretch_of(recent, air.looks, readings, frost, chill)
+    expected = [lot for lot in dated if _comes_to(lot.lot, air.cooler, farm, now)]
+    limits = (
+        tenderest(keepings_inside([*(lot.read for lot in lots), *expected], crops)) if lots else (None, None)
+    )
     return replace(
         story,
         read_until=until,
@@ -152,7 +156,7 @@ def summarise(
         looks=_looks(air.looks, week_ago),
         damp=_runs(readings, readings.rh, week_ago) if readings is not None and readings.rh else (),
         gaps=tuple(gap for gap in air.gaps if gap.end > month_ago),
-        dial=dial_for(air, week.low_c, story.tender, inside, farm.units)
+        dial=dial_for(air, week.low_c, limits, inside, farm.units)
         if now - until <= SHORT_DAYS * DAY
         else None,
         notes=tuple(about_readings(air, now, _matters_since(lots, week_ago))),
@@ -172,6 +176,16 @@ def _stands_in(dated: StorageDates, cooler: Cooler, now: datetime) -> bool:
         return False
     soaks = lot.in_water is not None and dated.kept is not StorageCode.WATER
     return cooler.soak_inside or not soaks
+
+
+def _comes_to(lot: Lot, cooler: Cooler, farm: Farm, now: datetime) -> bool:
+    """Whether stems that are left will stand in a cooler: not yet in, on their way, or out on a trip."""
+    if lot.left is not None and lot.left <= 0:
+        return False
+    if lot.in_cooler is None or lot.in_cooler > now:
+        return lot.cooler == cooler.name
+    moves_in = any(move.place == cooler.name and move.since > now for move in lot.moves)
+    return moves_in or (place_at(lot, now) == OUT and cooler_at(lot, farm, now) == cooler)
 
 
 def _most_lost_first(lot: LotChange) -> tuple[bool, bool, int, datetime, str]:

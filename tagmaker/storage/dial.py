@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from tagmaker.lot import StorageDates
 from tagmaker.storage.ageing import rate
 from tagmaker.storage.air import Air
-from tagmaker.storage.climate import dial_advice
+from tagmaker.storage.climate import DIAL_MARGIN_C
 from tagmaker.storage.crops import CropTable, Keeping
 
 COLDEST_C = 0.0  # [°C] below it stems gain nothing, so no colder setting is advised
@@ -49,7 +49,7 @@ class Dial:
     set_point_c: float  # [°C] of now
     set_c: float  # [°C] advised, on the dial's own steps
     lowest_c: float  # [°C] coldest reading of the last seven days
-    tender: Tender  # whose limit it is
+    tender: Tender  # whose limit it is, inside or to come
     gains: tuple[Gain, ...]  # per crop and way inside
 
     @property
@@ -73,25 +73,32 @@ def tenderest(inside: Sequence[Keeping]) -> tuple[Tender | None, Tender | None]:
 
 
 def dial_for(
-    air: Air, lowest_c: float, tender: Tender | None, inside: Sequence[Keeping], units: str | None
+    air: Air,
+    lowest_c: float,
+    limits: tuple[Tender | None, Tender | None],
+    inside: Sequence[Keeping],
+    units: str | None,
 ) -> Dial | None:
     """The coldest dial setting that keeps the coldest reading above a limit, with a margin.
 
-    It is rounded up to the dial's own steps, and never colder than 0 °C, where nothing more is
-    gained. Less than a step colder is not worth a turn.
+    The swing is taken to stay as it was, so the whole cooler moves with its dial. The setting is rounded
+    up to the dial's own steps; it is never colder than 0 °C, where nothing more is gained, nor itself
+    below a freezing point. Less than a step colder is not worth a turn.
 
     Args:
         air: the cooler's air.
         lowest_c: the coldest reading of the last seven days [°C].
-        tender: the crop inside with the warmest limit; None: nothing is inside.
+        limits: what freezes first and what is chilled first of all that is inside or to come (`tenderest`).
         inside: the crops and ways inside.
         units: of the dial, "F" or "C"; None: half degrees Celsius.
     """
     set_point = air.cooler.set_point_c
-    if set_point is None or tender is None or air.recent_c is None or air.logged_days < LEAST_LOGGED_DAYS:
+    frost = limits[0]
+    if set_point is None or frost is None or air.recent_c is None or air.logged_days < LEAST_LOGGED_DAYS:
         return None
-    exact = dial_advice(set_point, lowest_c, air.recent_c, tender.limit_c).set_c
-    set_c = _on_the_dial(max(exact, min(COLDEST_C, set_point)), units or "C")
+    tender = max((limit for limit in limits if limit is not None), key=lambda limit: limit.limit_c)
+    exact = set_point + tender.limit_c + DIAL_MARGIN_C - lowest_c
+    set_c = _on_the_dial(max(exact, min(COLDEST_C, set_point), frost.limit_c), units or "C")
     if 0 < set_point - set_c < STEPS_C[units or "C"] * (1 - 1e-6):
         set_c = set_point
     then_c = air.recent_c + set_c - set_point
