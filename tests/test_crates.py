@@ -10,7 +10,7 @@ import zxingcpp
 from tagmaker import notes
 from tagmaker.farm import CARD_NAMES
 from tagmaker.lot import State, StorageCode, StorageDates, Surface, Verdict
-from tagmaker.paper.crate.cards import containers, crate_cards, crate_sheets
+from tagmaker.paper.crate.cards import crate_cards, crate_sheets
 from tagmaker.paper.crate.column import bunch_numbers
 from tagmaker.paper.press.boxes import Box
 from tagmaker.paper.proof.proving import prove
@@ -84,33 +84,6 @@ def sheets_of(*dated: StorageDates, farm: Any = None) -> Any:
     """The pages of some lots' cards."""
     farm = farm or sample_farm()
     return crate_sheets(dated, Teller(farm, CROPS, Wording(farm.units), NOW))
-
-
-# ---- how many
-
-
-def test_a_dry_lot_has_a_card_for_each_crate_filled_one_after_another() -> None:
-    """300 tulips, 120 a crate, tens: crates of 12, 12 and 6 bunches."""
-    assert containers(sample_dates(sample_lot(stems=300)), CROPS) == (12, 12, 6)
-
-
-def test_a_lot_in_water_has_a_card_for_each_bucket() -> None:
-    """300 tulips, 80 a bucket, tens: buckets of 8, 8, 8 and 6 bunches."""
-    assert containers(in_water(sample_lot(stems=300)), CROPS) == (8, 8, 8, 6)
-
-
-@pytest.mark.parametrize(("stems", "per_bunch"), [(1, 10), (121, 10), (119, 7), (20_000, 100), (361, 1)])
-def test_crates_are_as_many_as_the_stems_left_ask_for(stems: int, per_bunch: int) -> None:
-    """Stems left over 120 a crate, rounded up; the bunches of all crates are the lot's bunches."""
-    lot = sample_lot(stems=stems, per_bunch=per_bunch)
-    shares = containers(sample_dates(lot), CROPS)
-    assert (len(shares), sum(share or 0 for share in shares)) == (-(-stems // 120), lot.bunches_left)
-
-
-def test_bunches_larger_than_a_bucket_are_not_counted() -> None:
-    """One bunch of 60 hydrangeas fills four buckets of 15: no bucket has a number of bunches."""
-    lot = sample_lot(crop="hydrangea", form="", stems=60, per_bunch=60)
-    assert containers(in_water(lot), CROPS) == (None,) * 4
 
 
 def test_what_has_left_has_no_card() -> None:

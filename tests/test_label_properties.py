@@ -23,7 +23,8 @@ from tagmaker.paper.tag.captions import CAPTION
 from tagmaker.paper.tag.frame import SHORT_LINK
 from tagmaker.paper.tag.rows import LEAST_DATE
 from tagmaker.paper.tag.words import DateRow, TagWords, tag_words, wet_words
-from tagmaker.paper.tag.wraps import bunches_of, lot_labels
+from tagmaker.paper.tag.wraps import lot_labels
+from tagmaker.telling.bunches import bunches_of
 from tagmaker.telling.readiness import is_wet
 from tagmaker.telling.teller import Teller
 from tagmaker.telling.wording import Wording

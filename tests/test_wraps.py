@@ -9,7 +9,7 @@ from tagmaker.errors import InputProblems
 from tagmaker.farm import Printer
 from tagmaker.lot import Mark, State, StorageCode, Surface, Verdict
 from tagmaker.paper.stock.label_stock import STOCKS, LabelStock
-from tagmaker.paper.tag.wraps import bunches_of
+from tagmaker.telling.bunches import bunches_of
 from tests.paper_samples import (
     in_water,
     sample_dates,

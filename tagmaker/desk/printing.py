@@ -19,6 +19,7 @@ from tagmaker.paper.press.on_paper import check_on_paper
 from tagmaker.paper.proof.proving import prove
 from tagmaker.paper.stock.label_stock import label_stock, next_label, stocks
 from tagmaker.record import tags as records
+from tagmaker.telling.bunches import bunches_of, crates_of
 
 NAMES = {"buyers": "buyer's labels"}  # of kinds, where theirs is no word to say
 P = ParamSpec("P")
@@ -241,13 +242,9 @@ def print_test_page(
 def _printed(kind: str, job: Job, season: Season, count: int | None) -> Iterable[records.Printed]:
     """The lines of the record for one paper."""
     if kind == "crates":
-        from tagmaker.paper.crate.cards import containers
-
         for dates in job.lots:
-            yield records.printed_now("crates", dates, len(containers(dates, season.crops)), season.now)
+            yield records.printed_now("crates", dates, len(crates_of(dates, season.crops)), season.now)
     elif kind == "wraps":
-        from tagmaker.paper.tag.wraps import bunches_of
-
         for dates in job.lots:
             most = job.labels.get(dates.lot.lot_code)
             for bunches in bunches_of(dates, most, count):

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 
-from tagmaker.lot import StorageCode, StorageDates
+from tagmaker.lot import StorageDates
 from tagmaker.paper.crate.card import QR_SIDE, card
 from tagmaker.paper.crate.column import Crate
 from tagmaker.paper.crate.day_scale import day_scale
@@ -15,7 +14,7 @@ from tagmaker.paper.press.fitting import fit
 from tagmaker.paper.press.ink import Inked, print_sheets
 from tagmaker.paper.press.qr import lot_text, sized_symbol
 from tagmaker.paper.stock.card_stock import CardStock, card_stock
-from tagmaker.storage.crops import CropTable
+from tagmaker.telling.bunches import crates_of, per_container
 from tagmaker.telling.readiness import is_wet
 from tagmaker.telling.teller import Teller
 
@@ -65,44 +64,14 @@ def _cards_of(dated: StorageDates, stock: CardStock, teller: Teller) -> Iterator
     code = sized_symbol(lot_text(dated, farm.link), QR_SIDE, lot.where, lot.lot_code, dpi)
     scale = day_scale(lot.cut, dated.sell_by, dated.into_water_by)
     kind = "crate" if per_container(dated, crops)[1] else "bucket"
-    shares = containers(dated, crops)
+    loads = crates_of(dated, crops)
     uncounted = dated.left is None or is_wet(dated)
-    for n, bunches in enumerate(shares, start=1):
+    for n, load in enumerate(loads, start=1):
         crate = Crate(
-            label=say.container(kind=kind, number=n, count=0 if uncounted else len(shares)),
-            bunches=bunches,
+            label=say.container(kind=kind, number=n, count=0 if uncounted else len(loads)),
+            bunches=load.bunches,
             bunches_caption=say.bunches_open(per_bunch=lot.per_bunch)
-            if bunches is None
+            if load.bunches is None
             else say.bunches_left(),
         )
         yield card(stock, farm.paper_size, words, crate, scale, code, lot.where)
-
-
-def per_container(dated: StorageDates, crops: CropTable) -> tuple[int, bool]:
-    """Stems that a crate or bucket of a lot takes, and whether it is a crate."""
-    keeping = crops.keeping(dated.lot.crop, dated.lot.form, dated.kept)
-    if keeping is None:
-        return 1, True
-    if dated.code is StorageCode.WATER or keeping.per_crate is None:
-        return keeping.per_bucket, False
-    return keeping.per_crate, True
-
-
-def containers(dated: StorageDates, crops: CropTable) -> tuple[int | None, ...]:
-    """Bunches in each crate or bucket of a lot, filled one after another.
-
-    A lot of unknown size, and a wet one that is not in crates yet, has one card; its bunches, and
-    those that are larger than a bucket, are not counted.
-    """
-    left, bunches = dated.left, dated.lot.bunches_left
-    if left is None or bunches is None or is_wet(dated):
-        return (None,)
-    room, _ = per_container(dated, crops)
-    count = math.ceil(left / room)
-    if bunches < count:
-        return (None,) * count
-    full = room // dated.lot.per_bunch
-    if full * count >= bunches:
-        return tuple(min(full, bunches - n * full) for n in range(count))
-    each, over = divmod(bunches, count)
-    return tuple(each + (n < over) for n in range(count))

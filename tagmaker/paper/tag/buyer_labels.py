@@ -20,7 +20,7 @@ from tagmaker.paper.press.qr import link_text
 from tagmaker.paper.press.stacking import Paragraph, stack, stack_height
 from tagmaker.paper.stock.label_sheets import TagSpace, print_labels
 from tagmaker.paper.tag.frame import SMALL, WORDS, TagFrame, frames
-from tagmaker.paper.tag.wraps import bunches_of
+from tagmaker.telling.bunches import bunches_of
 from tagmaker.telling.naming import form, variety
 from tagmaker.telling.teller import Teller
 

@@ -3,30 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 from tagmaker.errors import InputProblems, Problem
-from tagmaker.lot import OrderDates, StorageDates
+from tagmaker.lot import StorageDates
 from tagmaker.paper.press.boxes import Drawing
 from tagmaker.paper.press.ink import Inked
 from tagmaker.paper.press.qr import lot_text
 from tagmaker.paper.stock.label_sheets import TagSpace, print_labels
 from tagmaker.paper.tag.layout import draw_tag
 from tagmaker.paper.tag.words import TEMPLATE, tag_words, wet_words
+from tagmaker.telling.bunches import bunches_of
 from tagmaker.telling.readiness import is_wet
 from tagmaker.telling.teller import Teller
 
 FILE_NAME = "wrap-labels.pdf"
-
-
-@dataclass(frozen=True, slots=True)
-class Bunches:
-    """Bunches of a lot that carry the same label."""
-
-    order: OrderDates | None  # the part order they are for; None: the lot's own dates
-    stems: int  # in each
-    count: int
 
 
 def wrap_labels(
@@ -85,46 +76,3 @@ def lot_labels(
             problems.extend(error.problems)
     if problems:
         raise InputProblems(dict.fromkeys(problems))
-
-
-def bunches_of(dates: StorageDates, most: int | None = None, count: int | None = None) -> Sequence[Bunches]:
-    """The bunches left, those of part orders first; the very last has what remains.
-
-    With `most` the last so many: those of part orders were labelled first. With `count` the first so many
-    of these.
-    """
-    last = _first_of(reversed(tuple(_all_bunches(dates))), most)
-    return _first_of(reversed(last), count)
-
-
-def _first_of(bunches: Iterable[Bunches], count: int | None) -> Sequence[Bunches]:
-    """The first so many bunches; None: all."""
-    found: list[Bunches] = []
-    for some in bunches:
-        taken = some.count if count is None else min(some.count, count)
-        count = None if count is None else count - taken
-        if taken:
-            found.append(replace(some, count=taken))
-    return found
-
-
-def _all_bunches(dates: StorageDates) -> Iterator[Bunches]:
-    """Every bunch left.
-
-    A part order takes whole bunches; what it cannot be served with has no labels.
-    """
-    lot, left = dates.lot, dates.left
-    if left is None:
-        remedy = "Write how many stems were cut; labels are counted from it."
-        what = f"stems of lot {lot.lot_code} must be given for wrap labels (got nothing)"
-        raise InputProblems([Problem(lot.where, what, remedy, lot.lot_code)])
-    parts = [order for order in dates.orders if order.ok and order.stems is not None]
-    for order in (*parts, None):
-        wanted = left if order is None or order.stems is None else order.stems
-        count = min(-(-wanted // lot.per_bunch), max(-(-left // lot.per_bunch), 0))
-        full = min(count, left // lot.per_bunch) if left > 0 else 0
-        if full:
-            yield Bunches(order, lot.per_bunch, full)
-        if count > full:
-            yield Bunches(order, left - full * lot.per_bunch, 1)
-        left -= count * lot.per_bunch
