@@ -34,6 +34,7 @@ _REASONS = {
     sqlite3.SQLITE_READONLY: "the file cannot be written to",
 }
 
+NOTHING_LEARNT = Learnt()
 Result = TypeVar("Result")
 
 
@@ -74,7 +75,7 @@ def append(
     computer: str,
     *,
     name: str,
-    learnt: Learnt | None = None,
+    learnt: Learnt = NOTHING_LEARNT,
     since: int = 0,
     check: Callable[[Sequence[Entry]], None] = lambda _: None,
 ) -> tuple[Entry, bool]:
@@ -85,7 +86,7 @@ def append(
         entry: with its moments, without a number
         computer: this one; another than the keeper's is refused
         name: of the journal, where it has to be begun
-        learnt: what is remembered in the same moment
+        learnt: what is remembered in the same moment; its pairs include all entries before this one
         since: number of the last entry that the caller knows
         check: is shown the entries after that one, and raises where this one may not be added to them
 
@@ -111,7 +112,8 @@ def append(
         (number,) = file.execute("SELECT coalesce(max(number), 0) + 1 FROM entries").fetchone()
         kept = replace(entry, number=number)
         file.execute(f"INSERT INTO entries ({FIELDS}) VALUES ({', '.join('?' * 14)})", row_of(kept))
-        _learn(file, learnt or Learnt())
+        pairs = [replace(pair, includes=number - 1) for pair in learnt.pairs]
+        _learn(file, replace(learnt, pairs=pairs))
         return kept, True
 
     return _written(path, work, computer, name)
