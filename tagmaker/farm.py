@@ -142,6 +142,7 @@ class Farm:
     coolers: Mapping[str, Cooler]  # by name, at least one, in the order of the settings
     crops: Mapping[str, Mapping[str, object]] = field(default_factory=dict)  # overrides, as written
     columns: Mapping[str, str] = field(default_factory=dict)  # column -> the grower's own header
+    ignored: frozenset[str] = frozenset()  # headers of columns that need no word
 
     @property
     def chosen_printer(self) -> Printer:

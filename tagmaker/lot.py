@@ -80,6 +80,22 @@ class BunchTest:
     found: Finding | Stage
 
 
+@dataclass(frozen=True, slots=True)
+class SeenVaseDays:
+    """How long a bunch stood in a vase."""
+
+    left: date  # day on which it left the farm
+    days: float
+
+
+@dataclass(frozen=True, slots=True)
+class JournalMark:
+    """The last entry of the journal that a row of the sheet already counts."""
+
+    journal: str  # its name
+    number: int
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lot:
     """One row of the lot sheet, read, completed and checked."""
@@ -99,7 +115,9 @@ class Lot:
     field_c: float  # [°C] between the cut and the cooler
     surface: Surface = Surface.DRY
     cooler: str  # name of the first cooler
-    place: str = ""  # where in it
+    place: str = (
+        ""  # where the lot stands in its cooler as of the reading; a move drops it unless it names one
+    )
     in_cooler: datetime | None  # None: still wet, so it has not gone in
     in_water: datetime | None = None  # when a dry lot was put in water
     moves: tuple[Move, ...] = ()  # in order of time
@@ -111,7 +129,8 @@ class Lot:
     split_off: int = 0  # stems of the lots that were split from this one
     parents: tuple[str, ...] = ()  # lot codes it was split from
     alone: tuple[Lot, ...] = ()  # of several parents: this lot as the child of each of them alone
-    vase_days_seen: str = ""
+    journal: JournalMark | None = None  # None: the journal remembers
+    vase_days_seen: tuple[SeenVaseDays, ...] = ()
     why_dumped: str = ""
     note: str = ""
     planned: bool = False  # not cut yet

@@ -14,7 +14,7 @@ NOW = datetime(2027, 2, 20, 9)
 def sample_farm(**changes: Any) -> Farm:
     """A farm in °F with one stall and one walk-in."""
     farm = Farm(
-        name="Long Meadow",
+        name="Larkmarrow Yard",
         units="F",
         workday=Workday(days_off=frozenset({6})),
         uses={

@@ -25,7 +25,7 @@ LINK = "HTTPS://MEADOW.EXAMPLE/L/{lot}"
 
 def buyers(*lots: StorageDates, **farm: Any) -> Inked:
     """The labels of some lots."""
-    made = sample_farm(**{"link": LINK, "name": "Long Meadow", **farm})
+    made = sample_farm(**{"link": LINK, "name": "Larkmarrow Yard", **farm})
     return buyer_labels(lots, Teller(made, crop_table(), Wording(made.units), NOW))
 
 
@@ -43,7 +43,7 @@ def test_a_label_says_what_whose_and_how_to_keep_it() -> None:
     """Variety, kind, colour and stems; farm; lot; the care of its crop; who must keep away."""
     words = said(drawings(buyers(sample_dates(), label_stock="letter-2x5"))[0])
     assert words[:2] == ["Pale Harbour", "double tulip, apricot, 10 stems"]
-    assert "Long Meadow" in words
+    assert "Larkmarrow Yard" in words
     assert "lot 041" in words
     assert "Not to eat. Poisonous to cats and dogs." in words
     assert [word for word in words if word.startswith("Trim the ends")] != []
@@ -55,7 +55,7 @@ def test_a_small_label_says_the_care_in_a_few_words() -> None:
     assert words == [
         "Pale Harbour",
         "double tulip, apricot, 10 stems",
-        "Long Meadow",
+        "Larkmarrow Yard",
         "Trim ends. Cold, clean water.",
         "Not to eat. Poisonous to cats and dogs.",
         "lot 041",

@@ -8,6 +8,7 @@ import pytest
 
 from tagmaker.intake.cells.plain_text import squash
 from tagmaker.intake.columns import COLUMNS, column_named
+from tagmaker.lot import JournalMark
 from tests.small_sheets import read_rows
 
 # A cell for each column that parents speak for; words in the others.
@@ -27,12 +28,13 @@ CELLS = {
     "place": "rack 2",
     "in cooler": "2027-03-21T12:00",
     "in water": "2027-03-22T09:00",
-    "moved": "barn 2027-03-22T10:00",
+    "moved": "barn, rack 2 2027-03-22T10:00",
     "use": "stall",
-    "vase days seen": "5",
+    "tested": "2027-03-22 ok",
+    "vase days seen": "2027-03-22: 5",
     "why dumped": "mould",
 }
-OWN = {"lot", "stems", "gone", "dumped", "needed", "split from", "note"}
+OWN = {"lot", "stems", "gone", "dumped", "needed", "split from", "journal", "note"}
 
 
 def test_no_name_leads_to_two_columns() -> None:
@@ -56,7 +58,7 @@ def test_a_split_lot_takes_every_blank_cell(tmp_path: Path, crop: str) -> None:
     """All of its parent's facts, and none of what is the parent's own."""
     words = {column.name: "Abc" for column in COLUMNS if column.inherit is not None}
     cells = words | CELLS | {"crop": crop, "form": "double" if crop == "tulip" else ""}
-    own = {"gone": "10", "dumped": "10", "needed": "2027-04-10 x 20", "note": "mine"}
+    own = {"gone": "10", "dumped": "10", "needed": "2027-04-10 x 20", "note": "mine", "journal": "K7-5"}
     sheet = read_rows(tmp_path, cells | own, {"split from": "041", "stems": "30"})
     assert [str(problem) for problem in sheet.problems] == []
     parent, child = sheet.lots
@@ -64,3 +66,4 @@ def test_a_split_lot_takes_every_blank_cell(tmp_path: Path, crop: str) -> None:
     names = [*(name for name in facts if name != "moved"), "moves", "field_c"]
     assert [getattr(child, name) for name in names] == [getattr(parent, name) for name in names]
     assert (child.gone, child.dumped, child.orders, child.note, child.stems) == (0, 0, (), "", 30)
+    assert (parent.journal, child.journal) == (JournalMark("K7", 5), None)

@@ -284,13 +284,13 @@ def test_no_text_of_a_farm_with_units_is_cut_or_too_small(name: str, wording: Wo
 def test_each_cooler_has_its_page() -> None:
     """In the order given, without codes to scan."""
     inked = cooler_report(
-        [story(logged(swinging)), story()], make_farm(name="Long Meadow"), FAHRENHEIT, NOW, ON_PAPER
+        [story(logged(swinging)), story()], make_farm(name="Larkmarrow Yard"), FAHRENHEIT, NOW, ON_PAPER
     )
     first, second = page_texts(inked)
     assert inked.file_name == FILE_NAME == "cooler-report.pdf"
     assert inked.pages == ((), ())
     assert "read until THU 1 APR 9 AM" in first
-    assert "printed THU 1 APR 9 AM, Long Meadow" in first
+    assert "printed THU 1 APR 9 AM, Larkmarrow Yard" in first
     assert "Nothing was read in barn" in second
 
 

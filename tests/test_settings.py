@@ -44,7 +44,7 @@ def test_every_key(tmp_path: Path) -> None:
     farm = farm_of(
         tmp_path,
         """
-farm = "Long Acre"
+farm = "Larkmarrow Yard"
 units = "f"
 day_first = true
 timezone = "Europe/Dublin"
@@ -92,7 +92,12 @@ cut = "Into the basket"
 per_bunch = "Bund"
 """,
     )
-    assert (farm.name, farm.units, farm.day_first, farm.timezone) == ("Long Acre", "F", True, "Europe/Dublin")
+    assert (farm.name, farm.units, farm.day_first, farm.timezone) == (
+        "Larkmarrow Yard",
+        "F",
+        True,
+        "Europe/Dublin",
+    )
     assert (farm.basis, farm.paper_size, farm.label_stock) == ("cautious", "a4", "a4-3x7")
     assert farm.crate_card == "tent"
     assert farm.link == "https://example.org/l/{lot}?row={row}"
@@ -131,7 +136,10 @@ def test_a_temperature_for_every_month(tmp_path: Path) -> None:
             "timezone = 'Nowhere'",
             'timezone must be a known time zone (got "Nowhere"). Write it like "Europe/Dublin".',
         ),
-        ("basis = 1", 'basis must be "practice" or "cautious" (got 1). Write one of them, in quotes.'),
+        (
+            "basis = 1",
+            'basis must be "practice", "early" or "cautious" (got 1). Write one of them, in quotes.',
+        ),
         (
             "link = 'https://example.org'",
             (
@@ -298,7 +306,7 @@ def test_all_problems_at_once(tmp_path: Path) -> None:
 
 def test_a_line_that_is_no_toml(tmp_path: Path) -> None:
     """A slip of the pen is answered with its line."""
-    assert problems_of(tmp_path, 'farm = "Long Acre"\nunits = F\n') == [
+    assert problems_of(tmp_path, 'farm = "Larkmarrow Yard"\nunits = F\n') == [
         (
             'tagmaker.toml, line 2: must be a line of settings (got "units = F": invalid value). '
             'Write key = value, with quotes around text: units = "F".'

@@ -294,7 +294,7 @@ def test_an_unreadable_usual_word_is_a_problem_of_the_settings(tmp_path: Path) -
     with pytest.raises(InputProblems) as caught:
         read_rows(tmp_path, {}, {}, settings=SETTINGS + '[usual]\nstage = "ripe"\nform = "dubble"\n')
     assert [(problem.where, problem.what, problem.lot) for problem in caught.value.problems] == [
-        ("tagmaker.toml, [usual]", 'stage must be green, tight, coloured or open (got "ripe")', ""),
+        ("tagmaker.toml, [usual]", 'stage must be green, tight, half, coloured or open (got "ripe")', ""),
         ("tagmaker.toml, [usual]", 'form must be a form of some crop (got "dubble")', ""),
     ]
 

@@ -207,14 +207,16 @@ def test_orders_may_be_written_in_other_ways(tmp_path: Path, typed: str) -> None
 
 
 def test_moves_and_their_hours(tmp_path: Path) -> None:
-    """Moves keep their order; without an hour they are at the workday's start, never before the last one."""
+    """Without an hour a move is at the workday's start, one back from outside at its end, in their order."""
     moved = "porch 2027-03-22; out 2027-03-23T06:00 75F; to barn 2027-03-23"
     lot = read_lot(tmp_path, cut="2027-03-22", moved=moved)
     assert lot.moves == (
         Move(since=datetime(2027, 3, 22, 10), place="porch"),
         Move(since=datetime(2027, 3, 23, 6), place="out", temperature_c=(75 - 32) / 1.8),
-        Move(since=datetime(2027, 3, 23, 8), place="barn"),
+        Move(since=datetime(2027, 3, 23, 18), place="barn"),
     )
+    trip = read_lot(tmp_path, cut="2027-03-21", moved="out 2027-03-22; barn 2027-03-22; porch 2027-03-22")
+    assert [move.since.hour for move in trip.moves] == [8, 18, 18]
 
 
 def test_wet_lots_go_in_when_the_column_is_filled(tmp_path: Path) -> None:

@@ -26,7 +26,7 @@ def problems_of(folder: Path, *rows: dict[str, str]) -> list[tuple[str, str]]:
 def test_a_child_takes_over_blank_cells(tmp_path: Path) -> None:
     """A child has its parent's facts, and lot, stems, gone, dumped, needed and note of its own."""
     facts = {"variety": "Pale Harbour", "form": "double", "stage": "tight", "bulb": "on", "per bunch": "12"}
-    stood = {"field": "75F", "cooler": "porch", "place": "shelf 2", "moved": "barn 2027-03-23"}
+    stood = {"field": "75F", "cooler": "porch", "place": "shelf 2", "moved": "barn, rack 1 2027-03-23"}
     own = {"use": "shop", "needed": "2027-04-10", "gone": "20", "note": "early"}
     split = {"lot": "041A", "split from": "41", "stems": "30", "in water": "2027-03-22"}
     lots = lots_of(tmp_path, {**facts, **stood, **own}, split)
@@ -38,7 +38,7 @@ def test_a_child_takes_over_blank_cells(tmp_path: Path) -> None:
         Stage.TIGHT,
     )
     assert (child.cut, child.bulb, child.per_bunch, child.field_c) == (mother.cut, True, 12, mother.field_c)
-    assert (child.cooler, child.place, child.use, child.moves) == ("porch", "shelf 2", "shop", mother.moves)
+    assert (child.cooler, child.place, child.use, child.moves) == ("porch", "rack 1", "shop", mother.moves)
     assert (child.stems, child.gone, child.orders, child.note) == (30, 0, (), "")
     assert (child.parents, mother.split_off, mother.left, mother.in_water) == (("041",), 30, 70, None)
     assert child.in_water == datetime(2027, 3, 22, 18)
@@ -87,14 +87,35 @@ def test_a_wet_parent_keeps_the_bucket_wet(tmp_path: Path) -> None:
     assert (child.surface, child.in_cooler) == (Surface.WET, None)
 
 
-def test_parents_that_stood_apart_need_a_cooler(tmp_path: Path) -> None:
-    """Where the parents stood in different places, the child's cooler is asked for."""
-    rows = [{"cooler": "barn"}, {"cooler": "porch"}, {"lot": "043", "split from": "041 x 30; 042 x 20"}]
-    assert problems_of(tmp_path, *rows) == [
-        ("043", "cooler must be filled in, as lots 041 and 042 did not stand alike (got nothing)")
+def test_leftovers_are_also_the_child_of_each_parent_alone(tmp_path: Path) -> None:
+    """Each with that parent's cut, cooler, moves, form and use, and the counts of the bucket."""
+    rows = [
+        {"cooler": "barn", "use": "shop", "form": "double", "moved": "porch 2027-03-22T12:00"},
+        {"cooler": "porch", "use": "stall", "cut": "2027-03-21T09:00"},
+        {"lot": "043", "split from": "041 x 30; 042 x 20", "gone": "10", "needed": "2027-04-03"},
+        {"lot": "044", "split from": "043", "stems": "10"},
     ]
-    rows[2]["cooler"] = "barn"
-    assert lots_of(tmp_path, *rows)["043"].cooler == "barn"
+    lots = lots_of(tmp_path, *rows)
+    bucket = lots["043"]
+    for code, lot in (("043", bucket), ("044", lots["044"])):
+        first, second = lot.alone
+        assert [(alone.lot_code, alone.left, alone.alone) for alone in lot.alone] == [
+            (code, lot.left, ())
+        ] * 2
+        assert (first.cut, first.form, first.use) == (lots["041"].cut, "double", "shop")
+        assert (first.cooler, first.moves) == ("barn", lots["041"].moves)
+        assert (second.cut, second.cooler, second.moves) == (lots["042"].cut, "porch", ())
+    assert [alone.orders[0].leaves.hour for alone in bucket.alone] == [8, 6]
+    assert (bucket.left, bucket.cooler, bucket.moves) == (30, "barn", lots["041"].moves)
+
+
+def test_a_bucket_comes_from_so_many_lots_at_most(tmp_path: Path) -> None:
+    """Each of them is dated alone."""
+    rows = [{"lot": f"{n}", "stems": "10"} for n in range(25)]
+    whole = {"lot": "B", "split from": "; ".join(f"{n} x 1" for n in range(25))}
+    assert problems_of(tmp_path, *rows, whole) == [
+        ("B", f'split from must go back to at most 24 lots (got "{whole["split from"][:40]}…")')
+    ]
 
 
 def test_grandchildren_in_any_order(tmp_path: Path) -> None:

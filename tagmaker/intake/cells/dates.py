@@ -35,6 +35,7 @@ _YEAR_LAST = re.compile(r"(\d{1,2})([-/. ])\s?(\d{1,2})\2\s?(\d{4}|\d{2})", re.A
 _DAY_MONTH = re.compile(r"(\d{1,2})(?:st|nd|rd|th)?[-\s./]*([a-z]{3,9})[-\s.,/]*(\d{4}|\d{2})", re.ASCII)
 _MONTH_DAY = re.compile(r"([a-z]{3,9})[-\s./]*(\d{1,2})(?:st|nd|rd|th)?[-\s.,/]+(\d{4}|\d{2})", re.ASCII)
 _WEEKDAY = re.compile(r"(mon|tues?|wed(?:nes)?|thu(?:rs?)?|fri|sat(?:ur)?|sun)(?:day)?\.?,?\s+", re.ASCII)
+_PLAN = re.compile(r"^\s*plan(?:ned)?\b[\s:]*", re.IGNORECASE)
 _SERIAL = re.compile(r"\d{5}(?:[.,]\d+)?", re.ASCII)
 
 
@@ -49,6 +50,14 @@ class SheetDate:
     def moment(self) -> datetime | None:
         """The moment, where the hour is known."""
         return None if self.hour is None else datetime.combine(self.day, self.hour)
+
+
+@dataclass(frozen=True, slots=True)
+class SheetCut:
+    """The cut of a row."""
+
+    when: SheetDate
+    plan: bool = False  # "plan" stands before it
 
 
 @dataclass(slots=True)
@@ -77,6 +86,15 @@ class DateColumn:
             serial = _SERIAL.fullmatch(text.strip())
             self.known[text] = self._serial(text) if serial else self._plausible(self._text(text), text)
         return self.known[text]
+
+    def read_cut(self, value: CellValue) -> SheetCut:
+        """The cut in a cell: a date, or "plan" and a date.
+
+        Raises:
+            UnfitCellError: as for `read`.
+        """
+        bare = _PLAN.sub("", value, count=1) if isinstance(value, str) else value
+        return SheetCut(self.read(bare), plan=bare != value)
 
     def _serial(self, text: str) -> SheetDate:
         days = float(text.strip().replace(",", "."))

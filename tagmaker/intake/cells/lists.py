@@ -1,4 +1,4 @@
-"""Cells that hold several entries: orders, moves and the lots that a lot was split from.
+"""Cells that hold several entries: orders, moves, tests, days in a vase, and the parents of a lot.
 
 Entries are separated by semicolons or line breaks.
 """
@@ -8,14 +8,18 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date
 
 from tagmaker.intake.cells import readers as cells
 from tagmaker.intake.cells.dates import DateColumn, SheetDate
 from tagmaker.intake.cells.plain_text import one_line, shown, squash, typed
 from tagmaker.intake.cells.readers import Amount
 from tagmaker.intake.cells.unfit import NoDateError, UnfitCellError
+from tagmaker.intake.cells.words import FINDINGS, STAGES
 from tagmaker.intake.files.grid import CellValue, text_of
+from tagmaker.lot import BunchTest, Finding, SeenVaseDays
 
+MOST_SEEN_DAYS = 60  # [d] in a vase; what is longer is no cut flower (chosen)
 OUTSIDE = "out"
 _MOST_ENTRY_LETTERS = 120  # of one entry (chosen)
 _SEPARATORS = re.compile(r"[;\n]|,\s*(?=\d{1,4}[-/.]\d{1,2}[-/.])", re.ASCII)
@@ -43,6 +47,7 @@ class SheetMove:
     place: str
     when: SheetDate
     temperature_c: float | None  # [°C], outside any cooler
+    spot: str = ""  # where in the cooler
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +105,7 @@ def _move(entry: str, dates: DateColumn, coolers: list[str], units: str | None) 
     remedy = f"Write where to and when, in order: {example}."
     unreadable = f'a move like "{example}" (got {shown(entry)})'
     before, when, after = _around_date(entry, dates, unreadable, remedy)
-    word = before.removeprefix("to ").strip()
+    word, _, spot = (part.strip() for part in before.removeprefix("to ").partition(","))
     outside = squash(word) in ("out", "outside", "outdoors")
     if not word or (after and not outside):
         raise UnfitCellError(unreadable, remedy, complete=True)
@@ -111,7 +116,53 @@ def _move(entry: str, dates: DateColumn, coolers: list[str], units: str | None) 
         must = f"moves to {unfit.must}" if not outside else f"moves out with {unfit.must}"
         must = f"{must} (got {shown(after if outside else word)} in {shown(entry)})"
         raise UnfitCellError(must, unfit.remedy, complete=True) from None
-    return SheetMove(place, when, temperature)
+    return SheetMove(place, when, temperature, cells.name_text(spot))
+
+
+def tests(value: CellValue, dates: DateColumn) -> tuple[BunchTest, ...]:
+    """The looks at a lot in a cell, in order of day: "2027-04-18 ok; 2027-04-22 bad; 2027-05-04 tight"."""
+    if not isinstance(value, str):
+        return (BunchTest(_past_day(dates.read(value), dates, text_of(value)), Finding.OPENED),)
+    found = (_test(entry, dates) for entry in _entries(value))
+    return tuple(sorted(found, key=lambda test: test.day))
+
+
+def _test(entry: str, dates: DateColumn) -> BunchTest:
+    today = dates.now.date()
+    remedy = f"Write the day and what was found, ok, bad or how far the buds are: {today} ok."
+    must = f'a test like "{today} ok" (got {shown(entry)})'
+    before, when, after = _around_date(entry, dates, must, remedy)
+    word = squash(f"{before} {after}")
+    ambiguous = word in ("opened", "opening")  # said of a bunch as well as of buds
+    found = FINDINGS.get(word) or STAGES.get(word) if word else Finding.OPENED
+    if found is None or ambiguous:
+        raise UnfitCellError(must, remedy, complete=True)
+    return BunchTest(_past_day(when, dates, entry), found)
+
+
+def _past_day(when: SheetDate, dates: DateColumn, entry: str) -> date:
+    if when.day > dates.now.date():
+        must = f"days until today, {dates.now.date()} (got {shown(entry)})"
+        raise UnfitCellError(must, "Write it once it is known.", complete=True)
+    return when.day
+
+
+def seen_vase_days(value: CellValue, dates: DateColumn) -> tuple[SeenVaseDays, ...]:
+    """Days in a vase in a cell, by the day the bunch left: "2027-04-24: 5; 2027-04-30: 3"."""
+    return tuple(_seen(entry, dates) for entry in _entries(text_of(value)))
+
+
+def _seen(entry: str, dates: DateColumn) -> SeenVaseDays:
+    example = f"{dates.now.date()}: 5"
+    must = f'the day a bunch left and the days it stood, like "{example}" (got {shown(entry)})'
+    remedy = f"Write it like {example}."
+    match = re.fullmatch(
+        r"(.+?)\s*[:=]\s*(\d{1,2}(?:[.,]\d)?)\s*(?:d|days?)?", entry, re.ASCII | re.IGNORECASE
+    )
+    days = float(match[2].replace(",", ".")) if match else MOST_SEEN_DAYS + 1
+    if match is None or days > MOST_SEEN_DAYS:
+        raise UnfitCellError(must, remedy, complete=True)
+    return SeenVaseDays(_past_day(dates.read(match[1]), dates, entry), days)
 
 
 def shares(value: CellValue) -> tuple[Share, ...]:

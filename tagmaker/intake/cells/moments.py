@@ -54,12 +54,16 @@ def in_water_moment(in_water: SheetDate, cut: datetime, workday: Workday, now: d
     return max(moment, cut) if in_water.day == cut.date() else moment
 
 
-def move_moment(when: SheetDate, before: datetime, workday: Workday) -> datetime:
-    """When a lot was moved: without an hour the workday's start, or the moment before it on that day."""
+def move_moment(when: SheetDate, before: datetime, *, back: bool, workday: Workday) -> datetime:
+    """When a lot was moved.
+
+    Without an hour it is the workday's start, or its end where the lot came back from outside, and
+    never before the move that was made earlier on that day (`before`).
+    """
     if when.moment is not None:
         return when.moment
-    start = workday.start(when.day)
-    return max(start, before) if when.day == before.date() else start
+    moment = workday.end(when.day) if back else workday.start(when.day)
+    return max(moment, before) if when.day == before.date() else moment
 
 
 def order_moment(when: SheetDate, leaves: time) -> datetime:

@@ -24,7 +24,7 @@ from tagmaker.intake.cells.plain_text import (
 from tagmaker.intake.cells.temperature import NoUnitError, UnreadableTemperatureError, read_temperature
 from tagmaker.intake.cells.unfit import UnfitCellError
 from tagmaker.intake.cells.words import BULBS, EVERYTHING, FORMS, STAGES, STORAGES, SURFACES
-from tagmaker.lot import Stage, StorageCode, Surface
+from tagmaker.lot import JournalMark, Stage, StorageCode, Surface
 from tagmaker.storage.crops import CropTable
 
 MOST_CODE_LETTERS = 12
@@ -38,7 +38,7 @@ T = TypeVar("T")
 
 
 _AMOUNT = re.compile(
-    r"(\d{1,3}(?:[ ,']\d{3})+|\d{1,9})(?:\.0+)?\s*(stems?|st\.?|bunch(?:es)?|bu\.?)?\.?", re.ASCII
+    r"(\d{1,3}(?:[ ,']\d{3})+|\d{1,9})(?:\.00?)?\s*(stems?|st\.?|bunch(?:es)?|bu\.?)?\.?", re.ASCII
 )
 
 
@@ -124,8 +124,8 @@ def _near_or(text: str, known: Iterable[str], otherwise: str) -> str:
 
 def stage(text: str) -> Stage:
     """How far the bud was open."""
-    remedy = "Write one of the four, or leave it blank for cautious dates."
-    return _meaning(text, STAGES, "green, tight, coloured or open", remedy)
+    remedy = "Write one of the five, or leave it blank for cautious dates."
+    return _meaning(text, STAGES, "green, tight, half, coloured or open", remedy)
 
 
 def bulb(text: str) -> bool:
@@ -194,9 +194,21 @@ def amount(text: str, least: int, most: int, *, all_allowed: bool = False) -> Am
     if match is None or not least <= number <= most:
         words = ', or "all"' if all_allowed else ""
         must = f"a whole number from {least} to {most:,}{words}"
+        plain = line.replace(".", "")
         remedy = 'Write the stems, like 120, or the bunches, like "12 bunches".'
+        if re.fullmatch(r"\d{1,3}(\.\d{3})+", line, re.ASCII):
+            remedy = f"Write {plain} without the point, or how many there were."
         raise UnfitCellError(must, remedy)
     return Amount(number, bunches=(match[2] or "").startswith("b"))
+
+
+def journal_mark(text: str) -> JournalMark:
+    """Name and number of an entry of the journal, like "K7-50"."""
+    match = re.fullmatch(r"([A-Z][A-Z0-9]{0,7})-(\d{1,9})", typed(one_line(text)).upper(), re.ASCII)
+    if match is None:
+        remedy = "Copy it as the list of what to type says it, or leave it blank."
+        raise UnfitCellError('name and number of an entry of the journal, like "K7-50"', remedy)
+    return JournalMark(match[1], int(match[2]))
 
 
 def per_bunch(text: str) -> int:

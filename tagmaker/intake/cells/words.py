@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from typing import TypeVar
 
 from tagmaker.intake.cells.plain_text import squash
-from tagmaker.lot import Stage, StorageCode, Surface
+from tagmaker.lot import Finding, Stage, StorageCode, Surface
 
 T = TypeVar("T")
 
@@ -25,6 +25,9 @@ STAGES = _by_word(
             "tight, tight bud, showing, showing colour, showing color, colour showing, color showing, "
             "first colour, first color, soft, soft bud, marshmallow, gooseneck, pencil, closed, closed bud, "
             "bud, in bud, cracking"
+        ),
+        Stage.HALF: (
+            "half, half coloured, half colored, half colour, half color, half in colour, half in color"
         ),
         Stage.COLOURED: (
             "coloured, colored, full colour, full color, fully coloured, fully colored, in colour, in color, "
@@ -50,6 +53,14 @@ SURFACES = _by_word(
         Surface.WET: "wet, rain, rainy, rained on, in rain, washed, washing, dew, dewy, damp, moist",
         Surface.DRIED: "dried, fanned, fan dried, dried off, was wet, fan, blown dry",
         Surface.DRY: "dry, dry to the touch, no, none, no drops, not wet",
+    }
+)
+# What became of a bunch that was opened.
+FINDINGS = _by_word(
+    {
+        Finding.OK: "ok, okay, good, fine, sound, passed, all right, well",
+        Finding.BAD: "bad, not ok, no good, failed, poor, rotten, rot",
+        Finding.OPENED: "test, test bunch, bunch opened, bunch in water",
     }
 )
 # Names of flower forms that mean one of the crop table's.

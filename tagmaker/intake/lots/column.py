@@ -29,6 +29,7 @@ class Column:
     blank: str = "–"  # what a blank cell means
     read: Reader  # the meaning of a filled cell; raises UnfitCellError
     inherit: Inherited | None  # what parents say in place of a blank cell; None: it is a lot's own
+    adds: bool = False  # what parents say goes together with what the cell says
     usual: bool = False  # whether [usual] of the settings may fill a blank cell
     # What a lot has in the field of this name where nothing fills the cell.
     otherwise: object = Judged.WITH_ITS_ROW

@@ -7,20 +7,22 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from tagmaker.errors import Problem
 from tagmaker.intake.cells import moments
 from tagmaker.intake.cells import readers as cells
+from tagmaker.intake.cells.dates import SheetCut
+from tagmaker.intake.cells.lists import OUTSIDE
 from tagmaker.intake.cells.plain_text import listed
+from tagmaker.intake.cells.readers import Amount
 from tagmaker.intake.cells.reading import Reading
 from tagmaker.intake.cells.unfit import UnfitCellError
 from tagmaker.intake.columns import COLUMNS
 from tagmaker.intake.lots.column import Judged
 from tagmaker.intake.lots.entry import Entry
 from tagmaker.intake.lots.inheritance import with_parents, with_usual
-from tagmaker.intake.lots.parents import Parents
 from tagmaker.lot import Lot, Move, Order, StorageCode, Surface
 
 
@@ -33,6 +35,13 @@ class _Times:
     in_water: datetime | None
     moves: tuple[Move, ...]
     surface: Surface
+    place: str
+
+
+PLAN_AHEAD = timedelta(days=45)  # a cut further ahead needs the word plan (chosen)
+ORDER_AHEAD = timedelta(days=366)  # an order is no later after the cut (chosen)
+_NONE = Amount()  # nothing gone, or dumped
+MOST_ORIGINS = 24  # lots that one may come from, however far back (chosen: each is dated alone)
 
 
 class Completion:
@@ -55,11 +64,11 @@ class Completion:
         self._check_storage(crop, self._ways(crop, form))
         times = self._times()
         use = self._use()
-        orders = self._orders(use)
+        orders = self._orders(use, times.cut if times else None)
         stems = self._stems(self._entry.per_bunch or 10)
         if self.problems or self._entry.faulty or times is None:
             return None
-        return replace(
+        lot = replace(
             self._as_written(times.cut, crop, use),
             form=form,
             form_assumed=assumed,
@@ -69,12 +78,31 @@ class Completion:
             in_cooler=times.in_cooler,
             in_water=times.in_water,
             moves=times.moves,
+            place=times.place,
         )
+        alone = self._alone()
+        return None if self.problems else replace(lot, alone=alone)
+
+    def _alone(self) -> tuple[Lot, ...]:
+        """The lot as the child of each of its parents, where it has several."""
+        origins: list[Lot] = []
+        for parent in self._parents:
+            origins += [lot for lot in parent.alone or (parent,) if lot not in origins]
+        if len(origins) > MOST_ORIGINS:
+            must = f"go back to at most {MOST_ORIGINS} lots"
+            self._refuse("split from", must, "Start a bucket of leftovers of its own.")
+        elif len(origins) > 1:
+            each = [Completion(self._typed, self._usual, [origin], self._reading) for origin in origins]
+            lots = [lot for lot in (completion.lot() for completion in each) if lot is not None]
+            self.problems += dict.fromkeys(problem for completion in each for problem in completion.problems)
+            return tuple(lots)
+        return ()
 
     def _as_written(self, cut: datetime, crop: str, use: str) -> Lot:
         """The lot with what its cells say, blanks filled where nothing needs to be worked out."""
         entry, row, farm = self._entry, self._entry.row, self._reading.farm
-        planned = cut.date() > self._reading.now.date()
+        written = entry.cut is not None and entry.cut.plan
+        planned = written or cut.date() > self._reading.now.date()
         kept: dict[str, Any] = {
             column.field: entry.values.get(column.name, column.otherwise)
             for column in COLUMNS
@@ -91,6 +119,7 @@ class Completion:
             use=use,
             parents=tuple(share.parent for share in entry.split_from),
             planned=planned,
+            plan_written=written,
             where=row.where,
             row=row.number,
             cells=row.typed,
@@ -154,9 +183,6 @@ class Completion:
             self._refuse("crop", f"be {crops[0]}, as in lot {codes}", "Correct it, or leave it blank.")
         if typed.bulb and any(lot.bulb is False for lot in parents):
             self._refuse("bulb", f"be off, as it is off in lot {codes}", "Correct one of them.")
-        if typed.cooler is None and not Parents(parents, {}, self._reading).stood_alike:
-            remedy = "Write the cooler, and where it went after that in the column moved."
-            self._refuse("cooler", f"be filled in, as lots {codes} did not stand alike", remedy)
 
     def _check_storage(self, crop: str, ways: frozenset[StorageCode]) -> None:
         entry = self._entry
@@ -180,9 +206,38 @@ class Completion:
             self._refuse("cut", "be filled in", f"Write the day of the cut, like {day}.")
             return None
         workday, now = self._reading.farm.workday, self._reading.now
-        cut = moments.cut_moment(entry.cut, entry.in_cooler, workday, now)
+        cut = moments.cut_moment(entry.cut.when, entry.in_cooler, workday, now)
+        self._check_plan(entry.cut)
+        self._check_tests(cut)
         in_cooler, surface = self._in_cooler(cut)
-        return _Times(cut, in_cooler, self._in_water(cut), self._moves(in_cooler), surface)
+        moves = self._moves(in_cooler)
+        return _Times(cut, in_cooler, self._in_water(cut), moves, surface, self._place(moves))
+
+    def _check_plan(self, cut: SheetCut) -> None:
+        """What is not cut yet cannot have left, gone in or been moved; nor is it a year away."""
+        typed, today = self._typed, self._reading.now.date()
+        if not cut.plan and cut.when.day <= today:
+            return
+        if not cut.plan and cut.when.day - today > PLAN_AHEAD:
+            ahead = (cut.when.day - today).days
+            must = f"be at most {PLAN_AHEAD.days} days ahead, not {ahead}"
+            self._refuse("cut", must, f"Correct it, or write plan {cut.when.day}.")
+        for column in ("gone", "dumped", "in cooler", "in water", "moved"):
+            if typed.values.get(column, _NONE) != _NONE:
+                remedy = (
+                    f"Clear it, or write the day of the cut without the word plan (cut: {typed.got('cut')})."
+                )
+                self._refuse(column, "be blank for a plan", remedy)
+
+    def _check_tests(self, cut: datetime) -> None:
+        if any(test.day < cut.date() for test in self._typed.tested or ()):
+            self._refuse("tested", f"come after the cut, {_said(cut)}", "Correct one of the two.")
+
+    def _place(self, moves: Sequence[Move]) -> str:
+        """Where in its cooler the lot stands now: a move of its own drops the place, unless it names one."""
+        own = moves[len(moves) - len(self._typed.moved or ()) :]
+        made = [move for move in own if move.since <= self._reading.now]
+        return made[-1].spot if made else self._entry.place or ""
 
     def _in_cooler(self, cut: datetime) -> tuple[datetime | None, Surface]:
         """When it went in, None while it is wet; and how its surface is since then."""
@@ -193,11 +248,12 @@ class Completion:
                 return None, surface
             surface = Surface.DRIED
         moment = moments.in_cooler_moment(entry.in_cooler, cut, self._reading.farm.workday)
+        got = _got_moment(self._typed, "in cooler", moment)
         if moment < cut:
-            must = f"be after the cut, {_said(cut)}"
-            self._refuse(
-                "in cooler", must, "Correct one of the two.", _got_moment(self._typed, "in cooler", moment)
-            )
+            self._refuse("in cooler", f"be after the cut, {_said(cut)}", "Correct one of the two.", got)
+        elif self._typed.in_cooler is not None and moment.date() > self._reading.now.date():
+            must = f"not lie after today, {self._reading.now.date()}"
+            self._refuse("in cooler", must, "Leave it blank until the stems stand there.", got)
         return moment, surface
 
     def _in_water(self, cut: datetime) -> datetime | None:
@@ -215,23 +271,28 @@ class Completion:
 
     def _moves(self, in_cooler: datetime | None) -> tuple[Move, ...]:
         moved = self._entry.moved or ()
-        if not moved:
-            return ()
-        if in_cooler is None:
+        if in_cooler is None and self._typed.moved:
             must = "be blank for a lot that is still wet and has not gone in"
             self._refuse("moved", must, "Fill in the column in cooler first.")
+        if in_cooler is None:
             return ()
         moves: list[Move] = []
-        before = in_cooler
-        for move in moved:
-            since = moments.move_moment(move.when, before, self._reading.farm.workday)
+        before, out = in_cooler, False
+        inherited = len(moved) - len(self._typed.moved or ())
+        for index, move in enumerate(moved):
+            workday = self._reading.farm.workday
+            since = moments.move_moment(move.when, before, back=out, workday=workday)
+            if since < before and index < inherited:
+                continue  # of several parents, one that went in later
             if since < before:
                 after = "in cooler" if not moves else "the move before it"
                 must = f"name its moves in order: {move.place} must come after {after}, {_said(before)}"
                 self._refuse("moved", must, "Correct the dates or their order.")
                 return ()
-            moves.append(Move(since=since, place=move.place, temperature_c=move.temperature_c))
-            before = since
+            moves.append(
+                Move(since=since, place=move.place, temperature_c=move.temperature_c, spot=move.spot)
+            )
+            before, out = since, move.place == OUTSIDE
         return tuple(moves)
 
     def _use(self) -> str:
@@ -239,7 +300,7 @@ class Completion:
         uses = self._reading.farm.uses
         return self._entry.use or max(uses, key=lambda name: uses[name].vase_days)
 
-    def _orders(self, use: str) -> tuple[Order, ...]:
+    def _orders(self, use: str, cut: datetime | None) -> tuple[Order, ...]:
         uses, per_bunch = self._reading.farm.uses, self._entry.per_bunch or 10
         orders = [
             Order(
@@ -249,6 +310,17 @@ class Completion:
             )
             for order in self._entry.needed or ()
         ]
+        for order, typed in zip(orders, self._entry.needed or (), strict=True):
+            day = order.leaves.date()
+            if cut is None:
+                continue
+            if day < cut.date() or (typed.when.hour is not None and order.leaves < cut):
+                self._refuse(
+                    "needed", f"come after the cut, {_said(cut)}, not on {day}", "Correct one of the two."
+                )
+            elif day - cut.date() > ORDER_AHEAD:
+                must = f"be at most a year after the cut, {cut.date()}, not on {day}"
+                self._refuse("needed", must, "Correct the year.")
         return tuple(sorted(orders, key=lambda order: order.leaves))
 
     def _stems(self, per_bunch: int) -> int | None:

@@ -81,10 +81,16 @@ def _counted(lot: Lot, entry: Entry, taken: _SplitOff, report: Callable[[Problem
     rest = max((lot.stems or 0) - fixed, 0)
     gone_stems = rest if gone.everything else gone.stems(lot.per_bunch)
     dumped_stems = rest if dumped.everything else dumped.stems(lot.per_bunch)
-    lot = replace(lot, gone=gone_stems, dumped=dumped_stems, split_off=taken.stems)
+    lot = _with_counts(lot, gone_stems, dumped_stems, taken.stems)
     if lot.stems is not None and fixed > lot.stems:
         _refuse_overdrawn(lot, entry, taken, report)
     return lot
+
+
+def _with_counts(lot: Lot, gone: int, dumped: int, split_off: int) -> Lot:
+    """The lot with its counts, also as the child of each of its parents alone."""
+    alone = tuple(_with_counts(each, gone, dumped, split_off) for each in lot.alone)
+    return replace(lot, gone=gone, dumped=dumped, split_off=split_off, alone=alone)
 
 
 def _refuse_overdrawn(lot: Lot, entry: Entry, taken: _SplitOff, report: Callable[[Problem], None]) -> None:

@@ -8,7 +8,7 @@ from typing import Generic, TypeVar
 
 from tagmaker.errors import Problem
 from tagmaker.intake.cells import readers as cells
-from tagmaker.intake.cells.dates import SheetDate
+from tagmaker.intake.cells.dates import SheetCut, SheetDate
 from tagmaker.intake.cells.lists import Share, SheetMove, SheetOrder
 from tagmaker.intake.cells.readers import Amount
 from tagmaker.intake.cells.reading import Reading
@@ -16,7 +16,7 @@ from tagmaker.intake.cells.unfit import UnfitCellError
 from tagmaker.intake.columns import COLUMNS
 from tagmaker.intake.files.grid import CellValue, Unread, got
 from tagmaker.intake.lots.column import Column
-from tagmaker.lot import StorageCode, Surface
+from tagmaker.lot import BunchTest, StorageCode, Surface
 
 T = TypeVar("T")
 
@@ -62,17 +62,19 @@ class Entry:
 
     crop = _Value[str]("crop")
     form = _Value[str]("form")  # as written: it is judged together with the crop
-    cut = _Value[SheetDate]("cut")
+    cut = _Value[SheetCut]("cut")
     stems = _Value[Amount]("stems")
     per_bunch = _Value[int]("per bunch")
     bulb = _Value[bool]("bulb")
     storage = _Value[StorageCode]("storage")
+    place = _Value[str]("place")
     field_c = _Value[float]("field")  # [°C]
     surface = _Value[Surface]("surface")
     cooler = _Value[str]("cooler")
     in_cooler = _Value[SheetDate]("in cooler")
     in_water = _Value[SheetDate]("in water")
     moved = _Value[tuple[SheetMove, ...]]("moved")
+    tested = _Value[tuple[BunchTest, ...]]("tested")
     use = _Value[str]("use")
     needed = _Value[tuple[SheetOrder, ...]]("needed")
     gone = _Value[Amount]("gone")

@@ -40,10 +40,14 @@ def with_usual(entry: Entry, usual: Entry, crops: CropTable) -> Entry:
 def with_parents(entry: Entry, lots: Sequence[Lot], reading: Reading) -> Entry:
     """The entry with its parents' facts in every blank cell but those a lot always has of its own."""
     parents = Parents(lots, entry.values, reading)
-    facts = {column.name: column.inherit(parents) for column in COLUMNS if column.inherit is not None}
+    facts = {
+        column.name: column.inherit(parents)
+        for column in COLUMNS
+        if column.inherit is not None and (column.adds or column.name not in entry.values)
+    }
     known = {column: fact for column, fact in facts.items() if fact is not None}
     assumed = entry.form is None and of_worst_form(parents).form_assumed
-    return replace(entry, values={**known, **entry.values}, form_assumed=assumed)
+    return replace(entry, values={**entry.values, **known}, form_assumed=assumed)
 
 
 def _has_form(crop: str, form: str, crops: CropTable) -> bool:

@@ -9,10 +9,10 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from tagmaker.intake.cells.dates import SheetDate
+from tagmaker.intake.cells.dates import SheetCut, SheetDate
 from tagmaker.intake.cells.lists import SheetMove
 from tagmaker.intake.cells.reading import Reading
-from tagmaker.lot import Lot, Stage, StorageCode, Surface
+from tagmaker.lot import BunchTest, Finding, Lot, Stage, StorageCode, Surface
 
 _WORST_SURFACE = (Surface.WET, Surface.DRIED, Surface.DRY)  # worst first
 
@@ -24,11 +24,6 @@ class Parents:
     lots: Sequence[Lot]  # at least one
     own: Mapping[str, object]  # column -> what its cell says; blank ones are missing
     reading: Reading
-
-    @property
-    def stood_alike(self) -> bool:
-        """Whether they went into the same cooler and were moved alike."""
-        return len({(lot.cooler, lot.moves) for lot in self.lots}) == 1
 
 
 Inherited = Callable[[Parents], object]
@@ -64,9 +59,10 @@ def of_worst_form(parents: Parents) -> Lot:
     return min(parents.lots, key=lambda lot: (fresh_days(lot), not lot.form_assumed))
 
 
-def earliest_cut(parents: Parents) -> SheetDate:
-    """The first of their cuts."""
-    return _sheet_date(min(lot.cut for lot in parents.lots))
+def earliest_cut(parents: Parents) -> SheetCut:
+    """The first of their cuts; a plan if one of them is."""
+    first = _sheet_date(min(lot.cut for lot in parents.lots))
+    return SheetCut(first, plan=any(lot.plan_written for lot in parents.lots))
 
 
 def most_open(parents: Parents) -> Stage | None:
@@ -112,12 +108,28 @@ def earliest_in_water(parents: Parents) -> SheetDate | None:
     return _sheet_date(min(known)) if known else None
 
 
-def moved(parents: Parents) -> tuple[SheetMove, ...] | None:
-    """Their moves, where they were moved alike; a child with a cooler of its own starts there."""
-    if len(parents.lots) > 1 and ("cooler" in parents.own or not parents.stood_alike):
-        return None
-    moves = parents.lots[0].moves
-    return tuple(SheetMove(move.place, _sheet_date(move.since), move.temperature_c) for move in moves)
+def moved(parents: Parents) -> tuple[SheetMove, ...]:
+    """The moves of the first of them up to its own first one, and its own."""
+    own: tuple[SheetMove, ...] = parents.own.get("moved", ())  # type: ignore[assignment]  # as its column reads it
+    workday = parents.reading.farm.workday
+    first = min((move.when.moment or workday.start(move.when.day) for move in own), default=datetime.max)
+    theirs = (move for move in parents.lots[0].moves if move.since < first)
+    before = (
+        SheetMove(move.place, _sheet_date(move.since), move.temperature_c, move.spot) for move in theirs
+    )
+    return (*before, *own)
+
+
+def tested(parents: Parents) -> tuple[BunchTest, ...]:
+    """Its own tests, and theirs: of several parents the bad ones of each, and what was found of all."""
+    own: tuple[BunchTest, ...] = parents.own.get("tested", ())  # type: ignore[assignment]  # as its column reads it
+    theirs = {
+        test
+        for lot in parents.lots
+        for test in lot.tested
+        if test.found is Finding.BAD or all(test in other.tested for other in parents.lots)
+    }
+    return tuple(sorted({*own, *theirs}, key=lambda test: (test.day, str(test.found))))
 
 
 def _sheet_date(moment: datetime) -> SheetDate:

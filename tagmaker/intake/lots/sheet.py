@@ -29,6 +29,7 @@ from tagmaker.intake.lots.counting import counted_lots
 from tagmaker.intake.lots.entry import Entry, Row, read_entry
 from tagmaker.intake.lots.families import parents_first, sound_families, unsound_parent, with_known_parents
 from tagmaker.intake.lots.header import Header, find_header
+from tagmaker.intake.lots.seasons import is_old, said_of_seasons, wrong_year
 from tagmaker.intake.settings.farm import FILE_NAME
 from tagmaker.lot import Lot
 from tagmaker.storage.crops import CropTable
@@ -44,6 +45,7 @@ class LotSheet:
     lots: tuple[Lot, ...]  # sound rows, in the order of the sheet
     problems: tuple[Problem, ...]  # of the other rows; `lot` is "row 7" where a row has no readable code
     warnings: tuple[Problem, ...] = ()  # worth a word, but no fault
+    left_out: tuple[str, ...] = ()  # codes of lots that were cut too long ago
 
 
 def read_lots(path: Path, farm: Farm, crops: CropTable, now: datetime) -> LotSheet:
@@ -65,9 +67,11 @@ def read_lots(path: Path, farm: Farm, crops: CropTable, now: datetime) -> LotShe
     usual = _usual(farm, Reading.begin(farm, crops, now))
     problems: list[Problem] = []
     entries = _entries(rows, reading, problems)
-    lots = _lots(entries, usual, reading, problems)
-    warnings = () if entries else (_no_lots(grid),)
-    return LotSheet(lots, _in_sheet_order(problems, entries), warnings)
+    sound = _lots(entries, usual, reading, problems)
+    old = tuple(code for code, lot in sound.items() if is_old(lot, now.date()))
+    lots = {code: lot for code, lot in sound.items() if code not in old}
+    warnings = (*said_of_seasons(grid.where, lots, old), *(() if entries else (_no_lots(grid),)))
+    return LotSheet(tuple(lots.values()), _in_sheet_order(problems, entries), warnings, old)
 
 
 def _in_sheet_order(problems: Iterable[Problem], entries: Sequence[Entry]) -> tuple[Problem, ...]:
@@ -236,8 +240,8 @@ def next_free_code(taken: set[str]) -> str:
 
 def _lots(
     entries: Sequence[Entry], usual: Entry, reading: Reading, problems: list[Problem]
-) -> tuple[Lot, ...]:
-    """The sound lots, in the order of the sheet."""
+) -> dict[str, Lot]:
+    """The sound lots by code, in the order of the sheet."""
     entries = with_known_parents(entries, problems.append)
     single = _single(entries, problems)
     bad = {problem.lot for problem in problems}
@@ -256,9 +260,12 @@ def _lots(
         if lot is not None and entry.lot not in bad:
             lots[entry.lot] = lot
     lots = counted_lots(lots, entries, problems.append)
+    today, rows = reading.now.date(), {entry.lot: entry for entry in single}
+    mistyped = [wrong_year(lot, rows[code], today) for code, lot in lots.items() if is_old(lot, today)]
+    problems += [problem for problem in mistyped if problem is not None]
     bad = {problem.lot for problem in problems}
     problems += sound_families(lots, bad, ordered)
-    return tuple(lots[entry.lot] for entry in single if entry.lot in lots and entry.lot not in bad)
+    return {entry.lot: lots[entry.lot] for entry in single if entry.lot in lots and entry.lot not in bad}
 
 
 def _single(entries: Sequence[Entry], problems: list[Problem]) -> list[Entry]:

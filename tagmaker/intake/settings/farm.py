@@ -6,7 +6,7 @@ All problems of the file are reported at once; without the file, the farm is one
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from datetime import time
+from datetime import date, time
 from pathlib import Path
 from typing import TypeVar
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -31,6 +31,7 @@ from tagmaker.intake.settings.table import NOTHING, SettingsTable, named_tables,
 from tagmaker.intake.settings.values import UnfitValueError
 
 FILE_NAME = "tagmaker.toml"
+IGNORE = "ignore"  # the key of [columns] that names no column
 SHOP_VASE_DAYS = 4.0  # [d] what the shop of a farm without settings promises (chosen)
 # fmt: off
 KEYS = (
@@ -38,7 +39,7 @@ KEYS = (
     "printer", "printers", "crate_card", "fonts", "workday", "days_off", "field_temperature",
     "room_temperature", "half_cooling", "usual", "uses", "coolers", "crops", "columns",
 )
-USE_KEYS = ("vase_days", "days", "leaves", "open")
+USE_KEYS = ("vase_days", "days", "leaves", "open", "stems", "must")
 COOLER_KEYS = (
     "set_point", "trusted", "log", "probe", "log_units", "offset", "crates", "buckets", "shared", "soak",
 )
@@ -84,7 +85,7 @@ def _farm(top: SettingsTable, folder: Path, problems: list[Problem]) -> Farm:
         units=units,
         day_first=top.read("day_first", values.yes_or_no, False) if "day_first" in top.content else None,
         timezone=top.read("timezone", _timezone, "") or None,
-        basis=top.read("basis", values.one_of("practice", "cautious"), "practice"),
+        basis=top.read("basis", values.one_of("practice", "early", "cautious"), "practice"),
         link=top.read("link", values.link_pattern, "") or None,
         paper_size=top.read("paper_size", values.one_of("letter", "a4"), "letter"),
         label_stock=top.read("label_stock", values.words, "letter-3x10"),
@@ -102,6 +103,7 @@ def _farm(top: SettingsTable, folder: Path, problems: list[Problem]) -> Farm:
         coolers=coolers,
         crops=_crops(top),
         columns=_columns(top, problems),
+        ignored=_ignored(top, problems),
     )
 
 
@@ -146,12 +148,18 @@ def _uses(top: SettingsTable, opens: time, problems: list[Problem]) -> dict[str,
     for name, table in named_tables(top, "uses", USE_KEYS, problems).items():
         if "vase_days" not in table.content:
             table.refuse("vase_days", "be given", "Write the vase days it promises, like vase_days = 4.")
+        every: tuple[frozenset[int], frozenset[date]] = (EVERY_DAY, frozenset())
+        days, dates = table.read("days", values.selling_days, every)
         uses[name] = Use(
             name=name,
             vase_days=table.read("vase_days", values.number(0.5, 60, "days"), SHOP_VASE_DAYS),
-            days=table.read("days", values.selling_days, EVERY_DAY),
+            days=days,
+            dates=dates,
             leaves=table.read("leaves", values.hour, opens),
             open=table.read("open", values.yes_or_no, False),
+            # limits chosen: the stems of a lot
+            stems=table.read("stems", _or_none(values.whole_number(1, 20_000)), None),
+            must=table.read("must", values.yes_or_no, False),
         )
     return uses
 
@@ -211,6 +219,8 @@ def _columns(top: SettingsTable, problems: list[Problem]) -> dict[str, str]:
     where = f"{top.where}, [columns]"
     own: dict[str, str] = {}
     for key, header in top.read("columns", values.table, NOTHING).items():
+        if key == IGNORE:
+            continue
         column = column_named(key)
         if column is None:
             near = nearest(key, NAMES)
@@ -225,6 +235,16 @@ def _columns(top: SettingsTable, problems: list[Problem]) -> dict[str, str]:
         else:
             own[column] = header.strip()
     return own
+
+
+def _ignored(top: SettingsTable, problems: list[Problem]) -> frozenset[str]:
+    """Headers of columns that are not used, and need not be said."""
+    entries = top.read("columns", values.table, NOTHING).get(IGNORE, [])
+    if isinstance(entries, list) and all(isinstance(entry, str) and squash(entry) for entry in entries):
+        return frozenset(entries)
+    what = f"{IGNORE} must be a list of headers of your sheet (got {written(entries)})"
+    problems.append(Problem(f"{top.where}, [columns]", what, f'Write it like {IGNORE} = ["Bed", "Picker"].'))
+    return frozenset()
 
 
 def _crops(top: SettingsTable) -> dict[str, Mapping[str, object]]:

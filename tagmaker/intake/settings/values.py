@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from datetime import time
+from datetime import date, datetime, time
 
 from tagmaker.farm import EVERY_DAY
-from tagmaker.intake.cells.plain_text import control_character, squash
+from tagmaker.intake.cells.plain_text import control_character, listed, squash
 from tagmaker.intake.cells.temperature import NoUnitError, UnreadableTemperatureError, read_temperature
 
 MOST_NAME_LETTERS = 40  # of a farm, use or cooler (chosen: still fits a line of a crate card)
@@ -31,7 +31,7 @@ class UnfitValueError(ValueError):
 def words(value: object) -> str:
     """A line of text."""
     if not isinstance(value, str) or not value.strip():
-        raise UnfitValueError("be text in quotes", 'Write it like "Long Meadow", or leave the key out.')
+        raise UnfitValueError("be text in quotes", 'Write it like "Larkmarrow Yard", or leave the key out.')
     if control_character(value) or "\n" in value:
         raise UnfitValueError("be one line of plain text", "Type it again without special characters.")
     return value.strip()
@@ -58,7 +58,7 @@ def one_of(*choices: str) -> Callable[[object], str]:
     def choice(value: object) -> str:
         by_word = {squash(word): word for word in choices}
         if not isinstance(value, str) or squash(value) not in by_word:
-            either = " or ".join(f'"{word}"' for word in choices)
+            either = listed(f'"{word}"' for word in choices)
             raise UnfitValueError(f"be {either}", "Write one of them, in quotes.")
         return by_word[squash(value)]
 
@@ -76,6 +76,18 @@ def number(least: float, most: float, unit: str = "") -> Callable[[object], floa
         return float(value)  # type: ignore[arg-type]  # checked above
 
     return amount
+
+
+def whole_number(least: int, most: int) -> Callable[[object], int]:
+    """A reader for a whole number within limits."""
+
+    def count(value: object) -> int:
+        if not isinstance(value, int) or isinstance(value, bool) or not least <= value <= most:
+            must = f"be a whole number from {least} to {most:,}"
+            raise UnfitValueError(must, "Write a number within these limits, without quotes.")
+        return value
+
+    return count
 
 
 def celsius(units: str | None, least_c: float, most_c: float) -> Callable[[object], float]:
@@ -156,23 +168,40 @@ def weekdays(value: object) -> frozenset[int]:
     remedy = 'Write it like ["Wed", "Sat"].'
     if not isinstance(names, list):
         raise UnfitValueError("be days of the week", remedy)
-    return frozenset(_weekday(name, remedy) for name in names)
+    return frozenset(_weekday(name, "days of the week", remedy) for name in names)
 
 
-def _weekday(name: object, remedy: str) -> int:
+def _weekday(name: object, what: str, remedy: str) -> int:
     word = squash(name).rstrip("s") if isinstance(name, str) else ""
     hits = [index for index, day in enumerate(_DAYS) if len(word) >= 3 and day.startswith(word)]
     if len(hits) != 1:
-        raise UnfitValueError("be days of the week", remedy)
+        raise UnfitValueError(f"be {what}", remedy)
     return hits[0]
 
 
-def selling_days(value: object) -> frozenset[int]:
-    """Days of the week on which an outlet sells: at least one."""
-    days = weekdays(value)
-    if not days:
+def selling_days(value: object) -> tuple[frozenset[int], frozenset[date]]:
+    """Days of the week on which an outlet sells, and single dates: at least one of either."""
+    entries = value if isinstance(value, list) else [value]
+    if not entries:
         raise UnfitValueError("name at least one day", "Name its days, or leave the key out for every day.")
-    return days
+    dates = {entry: _date(entry) for entry in entries if isinstance(entry, str | date)}
+    days = frozenset(
+        _weekday(entry, "days of the week or dates", 'Write it like ["Wed", "2027-05-08"].')
+        for entry in entries
+        if not isinstance(entry, str | date) or dates[entry] is None
+    )
+    return days, frozenset(day for day in dates.values() if day is not None)
+
+
+def _date(entry: str | date) -> date | None:
+    """The date that an entry is or says; None for a word."""
+    if isinstance(entry, date):
+        return None if isinstance(entry, datetime) else entry
+    match = re.fullmatch(r"\d{4}-\d\d-\d\d", entry.strip(), re.ASCII)
+    try:
+        return date.fromisoformat(match[0]) if match else None
+    except ValueError:
+        return None
 
 
 def days_off(value: object) -> frozenset[int]:

@@ -6,11 +6,11 @@ SETTINGS = """\
 # How this farm works. Every line may be left out. A line that begins with # counts for nothing:
 # take the # away where a key begins right after it, and put your own value.
 
-#farm = "Long Acre"                  # printed on the papers
+#farm = "Larkmarrow Yard"            # printed on the papers
 #units = "F"                         # "F" or "C": for numbers without a unit, and on paper
 #day_first = false                   # how 05/06/2027 reads: true is 5 June, false is May 6
 #timezone = "Europe/Dublin"          # only if the computer stands in another one
-#basis = "cautious"                  # dates from the careful published figures, not from practice
+#basis = "early"                     # "practice", "early", or "cautious": dates by the published figures
 #link = "https://example.org/l/{lot}"  # what the codes on the tags open; {row} works too
 #paper_size = "a4"                   # or "letter"
 #label_stock = "a4-3x7"              # the labels in the printer; tagmaker label-stocks lists them
@@ -34,7 +34,8 @@ days_off = ["Sun"]                   # days on which nobody puts stems in water;
 #per_bunch = 10
 #use = "shop"
 
-# Where the flowers go. vase_days is what you promise the buyer; days and leaves say when they go.
+# Where the flowers go. vase_days is what you promise the buyer; days and leaves say when they go:
+# weekdays, dates like "2027-05-08", or both.
 [uses.shop]
 vase_days = 4
 
@@ -42,6 +43,8 @@ vase_days = 4
 vase_days = 4
 days = ["Sat"]
 leaves = "06:30"
+#stems = 300                         # what it usually sells a selling day
+#must = true                         # its orders are filled first
 
 [uses.event]
 vase_days = 2
@@ -92,4 +95,5 @@ buckets = 2
 # If a header of your sheet is not understood: the column, and your name for it.
 #[columns]
 #cut = "Into the basket"
+#ignore = ["Bed", "Picker"]          # columns of your own that need no word
 """
