@@ -201,6 +201,7 @@ def test_the_same_sheet_twice_gives_the_same_bytes(tmp_path: Path) -> None:
         assert (tmp_path / "one" / name).read_bytes() == (tmp_path / "two" / name).read_bytes()
 
 
+@pytest.mark.slow
 def test_a_kill_in_the_middle_leaves_every_file_old_or_new_and_whole(tmp_path: Path) -> None:
     """Killed at several moments of a large job, each paper opens and is one of the two."""
     old = sheet(tmp_path, good("041"))

@@ -381,6 +381,7 @@ def test_a_character_that_the_font_lacks_is_a_problem() -> None:
         cooler_report([story(logged(celsius(46), days=12), [lot])], make_farm(), FAHRENHEIT, NOW, ON_PAPER)
 
 
+@pytest.mark.slow
 def test_a_month_of_minutes_makes_a_small_file() -> None:
     """The line has no more points than paper can show."""
     found = story(logged(broken_door, days=28, step=timedelta(minutes=1), rh=lambda _: 90.0))

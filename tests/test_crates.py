@@ -310,6 +310,7 @@ def test_only_names_are_ever_cut(paper: str, card: str) -> None:
 
 @pytest.mark.parametrize("card", CARD_NAMES)
 @pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.slow
 def test_every_caution_and_handling_line_is_on_the_worst_cards(paper: str, card: str) -> None:
     """Orders give way to the cautions, never the other way round, and say how many are not shown."""
     farm = sample_farm(paper_size=paper, crate_card=card)
@@ -353,6 +354,7 @@ def test_the_code_says_the_link_where_there_is_one() -> None:
 
 @pytest.mark.parametrize("card", CARD_NAMES)
 @pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.slow
 def test_every_code_of_the_finished_file_reads_back(paper: str, card: str) -> None:
     """Proven as before it is handed over; and, after a mild blur, by two readers of other makes."""
     farm = sample_farm(paper_size=paper, crate_card=card)

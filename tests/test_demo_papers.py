@@ -19,6 +19,8 @@ from tagmaker.storage.room import room
 from tests.code_readers import blurred, read_alone
 from tests.sheet_checks import leaving_their_box, overlapping
 
+pytestmark = pytest.mark.slow
+
 NOW = datetime(2027, 4, 21, 9)
 PAPERS = ("wraps", "crates", "checklist")
 

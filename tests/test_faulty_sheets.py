@@ -100,6 +100,7 @@ def many_rows(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
+@pytest.mark.slow
 def test_twenty_thousand_rows_are_read(many_rows: Path) -> None:
     """20,000 rows are read in a few seconds (30 s of processor time at most, on any machine)."""
     begin = time.process_time()

@@ -155,6 +155,7 @@ def test_fonts_that_may_be_embedded_are_taken(tmp_path: Path, fs_type: int) -> N
 @given(
     st.binary(max_size=200), st.sampled_from([b"", b"\0\1\0\0", b"true", b"ttcf", b"OTTO", b"\0\1\0\0\0\3"])
 )
+@pytest.mark.slow
 def test_no_file_ends_in_a_traceback(
     tmp_path_factory: pytest.TempPathFactory, rest: bytes, start: bytes
 ) -> None:

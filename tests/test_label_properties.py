@@ -32,6 +32,8 @@ from tests.paper_samples import NOW, sample_farm
 from tests.sheet_checks import leaving_their_box, overlapping
 from tests.wrap_samples import CROPS, typical, worst
 
+pytestmark = pytest.mark.slow
+
 WIDTHS = st.floats(15, 75) | st.floats(15, 220)  # [mm]; most of what is difficult is narrow
 HEIGHTS = st.floats(10, 60) | st.floats(10, 300)  # [mm]
 LINKS = (

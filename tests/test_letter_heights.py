@@ -25,6 +25,8 @@ from tagmaker.storage.room import room
 from tagmaker.telling.teller import Teller
 from tests.wrap_samples import EVERY_LABEL, labels
 
+pytestmark = pytest.mark.slow
+
 LEAST, SEEN = 16.0, 21.5  # [arc minutes]
 LONG_LOT = 15.0  # [arc minutes] of twelve Ms on 57 mm: better small than cut
 DAYS = ("MON", "TUE", "WED", "THU", "FRI", "SAT", "SUN")

@@ -13,6 +13,8 @@ import pytest
 
 from tagmaker.telling.wording import packaged_templates
 
+pytestmark = pytest.mark.slow
+
 SHEET = "lot,crop,variety,form,cut,stage,stems\n041,tulip,Mended Sail,single,2027-03-01T09:00,tight,40\n"
 
 

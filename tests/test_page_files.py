@@ -17,6 +17,8 @@ from tagmaker.scan.page_files import page_files, write_pages
 from tests.farms import make_lot
 from tests.page_sources import main_text, page_source, parsed, tag
 
+pytestmark = pytest.mark.slow
+
 TODAY = ("--today", "2027-04-21T09:00")
 
 

@@ -198,12 +198,14 @@ TEXT_FIELDS = [
 
 
 @pytest.mark.parametrize("field", [name for name in TEXT_FIELDS if name not in ("crop", "form", "cooler")])
+@pytest.mark.slow
 def test_text_of_every_cell_is_escaped(field: str) -> None:
     """A tag typed into any text of a lot is shown as it was typed, and makes no element."""
     lot = make_lot(**{field: HOSTILE}, cells={HOSTILE: HOSTILE})
     assert_harmless(page_source(lot))
 
 
+@pytest.mark.slow
 def test_names_from_the_settings_are_escaped() -> None:
     """Farm, cooler, outlet and a crop of the grower's own may be called what they like."""
     farm = make_farm(name=HOSTILE)
@@ -302,6 +304,7 @@ def test_live_links_lead_to_addresses_of_the_server(everything: PageSource) -> N
     assert links == expected | {"/", "/bench"}
 
 
+@pytest.mark.slow
 def test_the_same_season_gives_the_same_pages() -> None:
     """Two runs as of the same moment do not differ in a letter."""
     assert all_pages(page_source(*lots_of_all_kinds())) == all_pages(page_source(*lots_of_all_kinds()))

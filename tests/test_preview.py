@@ -140,6 +140,7 @@ def test_a_folder_in_a_picture_s_place_stops_all(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("command", ["wraps", "crates", "checklist", "papers", "cooler"])
+@pytest.mark.slow
 def test_every_command_that_prints_has_previews(demo: Path, tmp_path: Path, command: str) -> None:
     """A picture for each page of each PDF; `papers` and its like name them after their PDF."""
     record = [] if command in ("checklist", "cooler") else ["--no-record"]

@@ -17,6 +17,8 @@ from tagmaker.paper.press.ink import print_sheets
 from tagmaker.paper.press.qr import sized_symbol
 from tests.private_spooler import PRINTER, Spooler, private_spooler
 
+pytestmark = pytest.mark.slow
+
 DPI = 300
 POINT = 1 / MM  # [mm]
 MOVED = 0.3  # [mm] that a code may have moved at most; a page made to fit moves its corners by 6 mm

@@ -21,6 +21,8 @@ from tagmaker.lot import StorageCode
 from tagmaker.record import file as record_file
 from tagmaker.record.tags import Printed, open_record, record_path
 
+pytestmark = pytest.mark.slow
+
 KILLS = 40
 KILLS_PER_RECORD = 20  # then a new folder, so that kills hit the making of the file as well
 LONGEST_S = 0.12  # [s] from the start of a writer to its kill: about a dozen printings

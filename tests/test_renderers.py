@@ -23,6 +23,8 @@ from tagmaker.desk.jobs import Wanted
 from tagmaker.desk.printing import print_papers
 from tagmaker.desk.season import Day, read_season
 
+pytestmark = pytest.mark.slow
+
 NOW = datetime(2027, 4, 21, 9)
 DPI = 300
 # Renderers put edges up to half a dot apart, so pages are compared as an eye sees them that tells 0.34 mm

@@ -129,6 +129,7 @@ def test_a_file_that_never_rests_is_read_all_the_same(served: Served) -> None:
     assert len(served.meanwhile) > 30
 
 
+@pytest.mark.slow
 def test_others_are_answered_while_one_reads(served: Served, monkeypatch: pytest.MonkeyPatch) -> None:
     """A long reading keeps nobody waiting but who began it: the others see the last good state at once."""
     load, go_on = served.live._load, threading.Event()
@@ -196,6 +197,7 @@ def test_a_record_that_changed_is_read_without_dating_again(
 
 
 @pytest.mark.parametrize("content", ["", "lot;;\n\x00\x01", "not,a,sheet\n1,2,3\n"])
+@pytest.mark.slow
 def test_a_broken_sheet_keeps_the_last_good_state(served: Served, content: str) -> None:
     """The dates stay, under a banner that names the file; the next good state takes the banner away."""
     good = served.text("/L/041")

@@ -18,6 +18,8 @@ from tagmaker.intake.columns import NAMES
 from tagmaker.scan.guards import SECURITY
 from tests.served import Served, print_wraps, row, token, write_season
 
+pytestmark = pytest.mark.slow
+
 ROUTES = ("/", "/L/", "/l/", "/bench/", "/bench/print/", "/pages.css/", "/bench.js/")
 UPWARDS = (
     "../lots.csv",

@@ -21,6 +21,8 @@ from tagmaker.scan.passcode import (
 )
 from tests.served import PASSCODE, Served, enter, print_wraps, row, token, write_season
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture
 def here(tmp_path: Path) -> Served:

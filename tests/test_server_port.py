@@ -15,6 +15,8 @@ from tagmaker.scan.guards import SECURITY
 from tagmaker.scan.listener import HEAD_BYTES, MOST_AHEAD, Bounds, Listener
 from tests.served import get, opened, row, write_season
 
+pytestmark = pytest.mark.slow
+
 QUICK = Bounds(connections=12, per_address=10, idle_s=1.0, slow_s=1.0, look_s=0.2)
 
 

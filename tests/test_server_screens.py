@@ -11,6 +11,8 @@ from tagmaker.scan.pages import lot_page
 from tests.page_sources import main_text, parsed
 from tests.served import PASSCODE, Served, enter, print_wraps, row, write_season
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture
 def here(tmp_path: Path) -> Served:

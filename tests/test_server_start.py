@@ -27,6 +27,8 @@ from tagmaker.scan.address import checked_lan, leads_here, own_hosts, terminal_c
 from tagmaker.scan.listener import Listener
 from tests.served import NOW, PASSCODE, SETTINGS, folder_of, get, opened, row, write_season
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture
 def sheet(tmp_path: Path) -> Path:

@@ -217,6 +217,7 @@ def run(name: str, demo: Path, out: Path, *options: str) -> Result:
         ("cooler", ["cooler-report.pdf"]),
     ],
 )
+@pytest.mark.slow
 def test_every_command_that_prints_can_send(
     demo: Path, told: Path, tmp_path: Path, name: str, files: list[str]
 ) -> None:

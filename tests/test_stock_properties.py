@@ -24,6 +24,8 @@ from tagmaker.telling.wording import Wording
 from tests.paper_samples import sample_farm
 from tests.wrap_samples import labels, typical
 
+pytestmark = pytest.mark.slow
+
 SLACK = 0.02  # [mm] that a sheet may be off where its figures are added up
 SIDES = st.floats(5, 450).map(lambda side: round(side, 2))  # [mm]
 EDGES = st.floats(0, 50).map(lambda edge: round(edge, 1)) | st.floats(0, 5)  # [mm]

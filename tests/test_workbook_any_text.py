@@ -22,6 +22,8 @@ from tagmaker.intake.settings.farm import KEYS, read_settings
 from tagmaker.storage.crops import crop_table
 from tests.small_sheets import NOW, SETTINGS
 
+pytestmark = pytest.mark.slow
+
 # Pieces that cells are made of, so that the search comes close to sense.
 PIECES = (
     "2027-04-10|2027-03-22|05/06/2027|25.03.2027|46468|T07:00|7:30|am|pm|x|×|*|;|,|-|.|100|0|-1|12|1.5|75F|"

@@ -86,6 +86,7 @@ def test_bunches_are_hunted_by_a_name_of_9_points(stock: str) -> None:
 
 
 @EVERY_LABEL
+@pytest.mark.slow
 def test_dates_captions_and_words_are_never_smaller_than_they_may_be(
     stock: str, lots: list[StorageDates]
 ) -> None:
@@ -269,12 +270,14 @@ def test_module_size_per_stock() -> None:
 
 @EVERY_LABEL
 @pytest.mark.parametrize("link", [None, "https://farm.example/lots/{lot}#row-{row}"], ids=["dates", "link"])
+@pytest.mark.slow
 def test_the_proof_reads_every_code(stock: str, lots: list[StorageDates], link: str | None) -> None:
     """Text and place of each, on whole pages."""
     prove(labels(*lots, label_stock=stock, link=link))
 
 
 @EVERY_LABEL
+@pytest.mark.slow
 def test_one_reader_reads_whole_pages_after_a_mild_blur(stock: str, lots: list[StorageDates]) -> None:
     """zxing-cpp, all codes of a page at once."""
     inked = labels(*lots, label_stock=stock)
@@ -283,6 +286,7 @@ def test_one_reader_reads_whole_pages_after_a_mild_blur(stock: str, lots: list[S
 
 
 @EVERY_LABEL
+@pytest.mark.slow
 def test_another_reader_reads_each_code_cut_out_after_a_mild_blur(
     stock: str, lots: list[StorageDates]
 ) -> None:

@@ -91,7 +91,7 @@ def narrow_job(season: Season, wanted: Wanted, tell: Tell) -> tuple[Job, records
 def _job(season: Season, wanted: Wanted, tell: Tell) -> Job:
     """The sound lots among those asked for; refuses, or skips and says so, where some are not."""
     asked = asked_for(wanted.only, season)
-    shown = [lot for lot in season.dated if lot.lot.lot_code in asked]
+    shown = season.dates_of(asked)
     problems = problems_of(asked, season)
     if (ON_LABELS | {"crates"}) & set(wanted.kinds):
         problems += _without_stems(shown)

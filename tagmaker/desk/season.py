@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from functools import cached_property
@@ -41,6 +41,13 @@ class Season(Teller):
     def dated(self) -> tuple[StorageDates, ...]:
         """The dates of every lot that has been cut."""
         return date_lots(self.lots, self.farm, self.crops, self.now, self.airs)
+
+    def dates_of(self, codes: Collection[str]) -> tuple[StorageDates, ...]:
+        """The dates of the lots of some codes; the others are not dated for it."""
+        lots = [lot for lot in self.lots if lot.lot_code in codes]
+        if len(lots) == len(self.lots):
+            return self.dated
+        return date_lots(lots, self.farm, self.crops, self.now, self.airs)
 
     @cached_property
     def assumed(self) -> tuple[StorageDates, ...]:

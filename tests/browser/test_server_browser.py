@@ -19,6 +19,8 @@ from tagmaker.record.tags import open_record
 from tests.browser.checks import axe_faults, least_contrast, sideways, small_targets
 from tests.served import NOW, PASSCODE, SETTINGS, opened, row, write_season
 
+pytestmark = pytest.mark.slow
+
 PHONE = ViewportSize(width=360, height=640)
 LOOK_MS = 2500  # after which a change of the files has been read
 

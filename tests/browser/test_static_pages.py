@@ -18,6 +18,8 @@ from tests.browser.checks import axe_faults, least_contrast, sideways, small_tar
 from tests.farms import NOW, make_farm, make_lot, order
 from tests.page_sources import page_source, tag
 
+pytestmark = pytest.mark.slow
+
 PHONE = ViewportSize(width=360, height=640)
 DAY = timedelta(days=1)
 THERE = ZoneInfo("Europe/Dublin")  # puts its clocks forward on 28 March 2027, between some of the dates
