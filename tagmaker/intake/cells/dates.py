@@ -11,12 +11,12 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 
 from tagmaker.intake.cells.plain_text import shown, typed
-from tagmaker.intake.cells.unfit import NoDateError, UnfitCellError
+from tagmaker.intake.cells.unfit import DateFaultError, NoDateError
 from tagmaker.intake.files.grid import CellValue, text_of
 
 EARLIEST = date(2000, 1, 1)  # no sheet of lots is older (chosen)
 YEARS_AHEAD = 3  # plans reach no further (chosen)
-SERIAL_YEARS = 2  # a bare number counts as a date only this near to now (chosen)
+NEAR_YEARS = 2  # a bare number, or a year of two digits, counts only this near to now (chosen)
 _SERIAL_ZERO = datetime(1899, 12, 30)  # day 0 of spreadsheet dates from March 1900 on
 _DAY_WORDS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 # fmt: off
@@ -99,17 +99,20 @@ class DateColumn:
     def _serial(self, text: str) -> SheetDate:
         days = float(text.strip().replace(",", "."))
         found = _sheet_date(_SERIAL_ZERO + timedelta(days=days))
-        if abs(found.day - self.now.date()) > timedelta(days=366 * SERIAL_YEARS):
+        if not self._near(found.day):
             must = f"a date (got {shown(text)}: as a number of days it would be {found.day})"
             raise NoDateError(must, f"Write it like {self.now.date()}.", complete=True)
         return found
+
+    def _near(self, day: date) -> bool:
+        return abs(day - self.now.date()) <= timedelta(days=366 * NEAR_YEARS)
 
     def _plausible(self, found: SheetDate, text: str) -> SheetDate:
         latest = date(self.now.year + YEARS_AHEAD, 12, 31)
         if EARLIEST <= found.day <= latest:
             return found
         must = f"a date from {EARLIEST} to {latest} (got {shown(text)})"
-        raise UnfitCellError(must, f"Write it like {self.now.date()}.", complete=True)
+        raise DateFaultError(must, f"Write it like {self.now.date()}.", complete=True)
 
     def _text(self, text: str) -> SheetDate:
         line = " ".join(typed(text).lower().split()).rstrip(".,;")
@@ -123,9 +126,12 @@ class DateColumn:
             day = self._day(line[: clock.start()].rstrip(","), text) if clock and hour is not None else None
         if day is None:
             raise self._no_date(text)
+        if not re.search(r"\d{4}", line) and not self._near(day):
+            must = f"a date with all four digits of its year (got {shown(text)}: it would be {day})"
+            raise DateFaultError(must, f"Write it like {self.now.date()}.", complete=True)
         if weekday and _DAY_WORDS[day.weekday()] != weekday[1][:3]:
             must = f"a date on its own weekday (got {shown(text)}: {day} is a {day:%A})"
-            raise UnfitCellError(must, f"Write it as {day}.", complete=True)
+            raise DateFaultError(must, f"Write it as {day}.", complete=True)
         return SheetDate(day, hour if hour != time() else None)
 
     def _day(self, line: str, text: str) -> date | None:
@@ -143,13 +149,19 @@ class DateColumn:
 
     def _two_way(self, first: str, second: str, year: str, text: str) -> date | None:
         """A date of three numbers with the year last: read by the settings, or the only way it can be."""
+        if len(year) == 2 and (self.day_first is None or len(first) == len(second) == 2):
+            remedy = f"Write it like {self.now.date()}."
+            if len(first) != 2 or len(second) != 2:
+                remedy = f"{remedy[:-1]}, or set day_first = true or false in tagmaker.toml."
+            must = f"a date with all four digits of its year (got {shown(text)})"
+            raise DateFaultError(must, remedy, complete=True)
         by_day, by_month = _date(year, int(second), first), _date(year, int(first), second)
         if self.day_first is not None:
             return self._as_told(by_day, by_month, text)
         if by_day and by_month and by_day != by_month:
             must = f"a date that reads one way (got {shown(text)}: {by_day} or {by_month})"
             remedy = f"Write it as {by_day} or {by_month}, or set day_first = true or false in tagmaker.toml."
-            raise UnfitCellError(must, remedy, complete=True)
+            raise DateFaultError(must, remedy, complete=True)
         if by_day and by_month:
             return by_day  # 05/05/2027 reads the same both ways
         if by_day or by_month:
@@ -161,14 +173,14 @@ class DateColumn:
         if told is None and other is not None:
             order = "day" if self.day_first else "month"
             must = f"a date with the {order} first, as tagmaker.toml says (got {shown(text)})"
-            raise UnfitCellError(must, f"Write it as {other}.", complete=True)
+            raise DateFaultError(must, f"Write it as {other}.", complete=True)
         return told
 
     def _keep_order(self, day_first: bool, text: str, found: date | None) -> None:
         other = self.first_seen.get(not day_first)
         if other is not None:
             must = f"a date written in the order of its column (got {shown(text)} below {shown(other)})"
-            raise UnfitCellError(must, f"Write it as {found}.", complete=True)
+            raise DateFaultError(must, f"Write it as {found}.", complete=True)
         self.first_seen.setdefault(day_first, text)
 
     def _no_date(self, text: str) -> NoDateError:

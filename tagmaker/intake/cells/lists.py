@@ -203,4 +203,4 @@ def _around_date(entry: str, dates: DateColumn, must: str, remedy: str) -> tuple
             except NoDateError:
                 continue
             return " ".join(words[:start]), when, " ".join(words[end:])
-    raise UnfitCellError(must, remedy, complete=True)
+    raise NoDateError(must, remedy, complete=True)

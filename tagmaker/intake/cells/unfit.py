@@ -19,5 +19,9 @@ class UnfitCellError(ValueError):
         self.complete = complete
 
 
+class DateFaultError(UnfitCellError):
+    """The text is a date, but one that cannot be taken as it stands."""
+
+
 class NoDateError(UnfitCellError):
     """The text is no date at all, as against one that is faulty."""

@@ -33,6 +33,7 @@ class Column:
     usual: bool = False  # whether [usual] of the settings may fill a blank cell
     # What a lot has in the field of this name where nothing fills the cell.
     otherwise: object = Judged.WITH_ITS_ROW
+    words: bool = False  # any words will do: its cells cannot be told from another column's
     papers: tuple[str, ...] = ()  # kinds of paper that its words are on
     width: float = 11  # of the starter's column, in letters
     form: str = "General"  # of the starter's cells

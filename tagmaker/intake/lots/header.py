@@ -2,11 +2,22 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from tagmaker.intake.cells.plain_text import squash
 from tagmaker.intake.columns import column_named
+
+# Words of a header that name a unit or a form of writing, and no column.
+_FORM = (
+    "f c deg degf degc degree degrees fahrenheit celsius date dates day days time times hour hours h hrs min "
+    "when moment datetime stems stem bunches bunch count x and or at with yyyy yy mm dd hh d m y iso text on "
+    "off yes no n"
+)
+_FORM_WORDS = frozenset(_FORM.split())
+_BRACKETS = re.compile(r"\(([^()]*)\)|\[([^\[\]]*)\]")
+_WORD = re.compile(r"[^\W_]+")
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +40,7 @@ def match_header(row: int, titles: Sequence[str], own_names: Mapping[str, str]) 
     ranked: dict[str, list[list[int]]] = {}
     for index, title in enumerate(titles):
         word = squash(title)
-        column = own.get(word) or column_named(title)
+        column = own.get(word) or column_meant(title)
         if not word or column is None:
             continue
         rank = 0 if word in own else 1 if word == squash(column) else 2
@@ -38,6 +49,31 @@ def match_header(row: int, titles: Sequence[str], own_names: Mapping[str, str]) 
     places = {column: hits[0] for column, hits in best.items()}
     doubled = {column: tuple(hits) for column, hits in best.items() if len(hits) > 1}
     return Header(row, tuple(titles), places, doubled)
+
+
+def column_meant(title: str) -> str | None:
+    """The column that a header names: as a whole, or without the unit or form of writing beside it.
+
+    What stands in brackets, or behind a slash, says something else where it is the name of another
+    column, or a plan.
+
+    >>> column_meant("Needed (date x stems)"), column_meant("Cut (planned)"), column_meant("Lot (crop)")
+    ('needed', None, None)
+    """
+    whole = column_named(title)
+    if whole is not None:
+        return whole
+    base, _, behind = title.partition("/") if "(" not in title.partition("/")[0] else (title, "", "")
+    beside = [first or second for first, second in _BRACKETS.findall(base)] + [behind] * bool(behind)
+    base = _BRACKETS.sub(" ", base)
+    column = column_named(base)
+    fit = all(_is_form(part) and column_named(part) in (None, column) for part in beside)
+    return column if beside and fit else None
+
+
+def _is_form(text: str) -> bool:
+    words = _WORD.findall(text.casefold())
+    return bool(words) and all(word in _FORM_WORDS for word in words)
 
 
 def find_header(rows: Iterable[Sequence[str]], own_names: Mapping[str, str]) -> Header | None:

@@ -22,7 +22,7 @@ from tagmaker.intake.cells.plain_text import listed, shown, squash, tidy
 from tagmaker.intake.cells.reading import Reading
 from tagmaker.intake.cells.unfit import UnfitCellError
 from tagmaker.intake.cells.words import FORMS
-from tagmaker.intake.files.grid import CellValue, Grid, column_letters, got, text_of
+from tagmaker.intake.files.grid import CellValue, Grid, got, text_of
 from tagmaker.intake.files.sheet_file import read_grid
 from tagmaker.intake.lots.completing import Completion
 from tagmaker.intake.lots.counting import counted_lots
@@ -30,6 +30,7 @@ from tagmaker.intake.lots.entry import Entry, Row, read_entry
 from tagmaker.intake.lots.families import parents_first, sound_families, unsound_parent, with_known_parents
 from tagmaker.intake.lots.header import Header, find_header
 from tagmaker.intake.lots.seasons import is_old, said_of_seasons, wrong_year
+from tagmaker.intake.lots.unused import near_misses, said_of_unused, title_at, unused_columns
 from tagmaker.intake.settings.farm import FILE_NAME
 from tagmaker.lot import Lot
 from tagmaker.storage.crops import CropTable
@@ -61,16 +62,24 @@ def read_lots(path: Path, farm: Farm, crops: CropTable, now: datetime) -> LotShe
         InputProblems: the file is no sheet of lots, or `[usual]` of the settings is wrong.
     """
     grid = read_grid(path, lambda rows: _header_width(rows, farm))
-    header = _header(grid, farm)
-    rows = list(_rows(grid, header))
     reading = Reading.begin(farm, crops, now)
+    header = _header(grid, farm)
+    unused = unused_columns(grid, header, farm.ignored)
+    missed = list(near_misses(grid, header, unused, reading))
+    if missed:
+        raise InputProblems(missed)
+    rows = list(_rows(grid, header))
     usual = _usual(farm, Reading.begin(farm, crops, now))
     problems: list[Problem] = []
     entries = _entries(rows, reading, problems)
     sound = _lots(entries, usual, reading, problems)
     old = tuple(code for code, lot in sound.items() if is_old(lot, now.date()))
     lots = {code: lot for code, lot in sound.items() if code not in old}
-    warnings = (*said_of_seasons(grid.where, lots, old), *(() if entries else (_no_lots(grid),)))
+    warnings = (
+        *said_of_unused(grid.where, [title_at(header, index) for index in unused]),
+        *said_of_seasons(grid.where, lots, old),
+        *(() if entries else (_no_lots(grid),)),
+    )
     return LotSheet(tuple(lots.values()), _in_sheet_order(problems, entries), warnings, old)
 
 
@@ -133,7 +142,7 @@ def _rows(grid: Grid, header: Header) -> Iterable[Row]:
         }
         known = {columns[place]: value for place, value in filled.items() if place in columns and value != ""}
         if known:
-            typed = {_title(header, place): _printable(text_of(value)) for place, value in filled.items()}
+            typed = {title_at(header, place): _printable(text_of(value)) for place, value in filled.items()}
             yield Row(grid.row_at(index), index + 1, known, partial(_cell_at, grid, header, index), typed)
 
 
@@ -145,14 +154,6 @@ def _printable(text: str) -> str:
     if text.isprintable():
         return text
     return "".join(letter if letter.isprintable() or letter == "\n" else "\ufffd" for letter in text)
-
-
-def _title(header: Header, index: int) -> str:
-    """The header of a column, or its letter where it has none of its own."""
-    title = header.titles[index] if index < len(header.titles) else ""
-    return (
-        title if title and header.titles.index(title) == index else f"{title} {column_letters(index)}".strip()
-    )
 
 
 def _cell_at(grid: Grid, header: Header, index: int, column: str) -> str:
