@@ -64,6 +64,21 @@ def test_what_reads_as_a_date(value: CellValue, read: SheetDate) -> None:
         ("2027-02-12 25:00", 'a date (got "2027-02-12 25:00"). Write it like 2027-03-23.'),
         ("2027-02-12T09:00Z", 'a date (got "2027-02-12T09:00Z"). Write it like 2027-03-23.'),
         ("1", 'a date (got "1"). Write it like 2027-03-23.'),
+        ("27/04/10", 'a date with all four digits of its year (got "27/04/10"). Write it like 2027-03-23.'),
+        (
+            "4/12/27",
+            (
+                'a date with all four digits of its year (got "4/12/27"). '
+                "Write it like 2027-03-23, or set day_first = true or false in tagmaker.toml."
+            ),
+        ),
+        (
+            "27-Feb-12",
+            (
+                'a date with all four digits of its year (got "27-Feb-12": it would be 2012-02-27). '
+                "Write it like 2027-03-23."
+            ),
+        ),
         (True, 'a date (got "TRUE"). Write it like 2027-03-23.'),
         (time(9), 'a date (got "09:00"). Write it like 2027-03-23.'),
         ("1900-02-12", 'a date from 2000-01-01 to 2030-12-31 (got "1900-02-12"). Write it like 2027-03-23.'),
@@ -104,6 +119,18 @@ def test_two_way_dates_are_read_as_the_settings_say(tmp_path: Path) -> None:
     assert read_lot(tmp_path, settings=first, cut="05/03/2027").cut.date() == date(2027, 3, 5)
     assert read_lot(tmp_path, settings=last, cut="02/03/2027").cut.date() == date(2027, 2, 3)
     assert len(read_problems(tmp_path, cut="05/03/2027")) == 1
+
+
+def test_a_year_of_two_digits(tmp_path: Path) -> None:
+    """Three numbers without a year of four digits wait for day_first; three of two digits are never read."""
+    assert column(day_first=True).read("4/3/27") == SheetDate(date(2027, 3, 4))
+    assert column(day_first=False).read("3.4.27") == SheetDate(date(2027, 3, 4))
+    for text in ("27/04/10", "10.04.27", "04-10-27"):
+        for day_first in (True, False, None):
+            with pytest.raises(UnfitCellError, match="all four digits of its year"):
+                column(day_first).read(text)
+    first = f"day_first = true\n{SETTINGS}"
+    assert len(read_problems(tmp_path, settings=first, needed="27/04/10")) == 1
 
 
 def test_a_date_against_the_settings_is_a_problem() -> None:

@@ -279,7 +279,7 @@ def _single(entries: Sequence[Entry], problems: list[Problem]) -> list[Entry]:
         if entry.lot in first:
             doubled.add(entry.lot)
             where = first[entry.lot].row.place("lot")
-            what = f"lot must be a code of its own (got {entry.got('lot')} again, first in {_short(where)})"
+            what = f"code {entry.lot} is already used in {_short(where)}"
             remedy = "Give one of the two rows another code."
             problems.append(entry.row.problem("lot", what, remedy, entry.lot))
         first.setdefault(entry.lot, entry)
