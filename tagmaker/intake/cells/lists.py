@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
+from tagmaker.farm import Farm
 from tagmaker.intake.cells import readers as cells
 from tagmaker.intake.cells.dates import DateColumn, SheetDate
 from tagmaker.intake.cells.plain_text import one_line, shown, squash, typed
@@ -92,12 +93,10 @@ def _order(entry: str, dates: DateColumn, uses: list[str]) -> SheetOrder:
         raise UnfitCellError(must, unfit.remedy, complete=True) from None
 
 
-def moves(
-    value: CellValue, dates: DateColumn, coolers: Iterable[str], units: str | None
-) -> tuple[SheetMove, ...]:
+def moves(value: CellValue, dates: DateColumn, farm: Farm) -> tuple[SheetMove, ...]:
     """The moves in a cell: "walk-in 2027-04-12; out 2027-04-14T06:00 75F; south 2027-04-14T15:00"."""
-    known = list(coolers)
-    return tuple(_move(entry, dates, known, units) for entry in _entries(text_of(value)))
+    known = list(farm.coolers)
+    return tuple(_move(entry, dates, known, farm.units) for entry in _entries(text_of(value)))
 
 
 def _move(entry: str, dates: DateColumn, coolers: list[str], units: str | None) -> SheetMove:
