@@ -115,9 +115,7 @@ class Lot:
     field_c: float  # [°C] between the cut and the cooler
     surface: Surface = Surface.DRY
     cooler: str  # name of the first cooler
-    place: str = (
-        ""  # where the lot stands in its cooler as of the reading; a move drops it unless it names one
-    )
+    place: str = ""  # where in its cooler, as of the reading: a move drops it unless it names one
     in_cooler: datetime | None  # None: still wet, so it has not gone in
     in_water: datetime | None = None  # when a dry lot was put in water
     moves: tuple[Move, ...] = ()  # in order of time
