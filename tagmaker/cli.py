@@ -34,8 +34,6 @@ if TYPE_CHECKING:
     from tagmaker.desk.season import Season
     from tagmaker.paper.deliver.filing import Filed
 
-ROOM_DAYS = 14  # how far `dates` looks ahead for room in the coolers (chosen)
-
 
 class _Commands(click.Group):
     """Ends every failure that is the user's to mend with its message and exit code."""
@@ -83,7 +81,7 @@ def dates(
     from tagmaker.desk.report import as_json_text, as_table
 
     season = _season(sheet, today, templates)
-    found = overview(season, asked_for(only, season), ROOM_DAYS)
+    found = overview(season, asked_for(only, season))
     click.echo((as_json_text if as_json else as_table)(found, season.wording))
     if found.problems:
         tell_problems(found.problems)

@@ -297,13 +297,16 @@ class FitsUntil(Note):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Overflow(Note):
-    """It has less room than its lots need."""
+    """It has less room than its lots need, for some days."""
 
     cooler: str
-    day: date
-    crates: int
-    buckets: int
-    lots: tuple[str, ...]  # to move or sell first
+    first: date
+    last: date
+    crates: int  # too many
+    buckets: int  # too many
+    sell: tuple[str, ...]  # lots that make room if they are sold first; or none
+    move: tuple[str, ...]  # else: lots that make room elsewhere; or none
+    plans: tuple[str, ...]  # planned lots that stand in it in these days
 
 
 # Planned cuts.
@@ -337,6 +340,7 @@ class PlanOpen(Note):
 
     code: str
     sell_by: datetime
+    with_bulb: datetime | None  # sell by with the bulb on; None: not asked, or the code is BULB
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

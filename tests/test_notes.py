@@ -28,7 +28,7 @@ MACROS = {
     macro.name: {str(argument.name) for argument in macro.args}
     for macro in jinja2.Environment().parse(_SOURCE).find_all(jinja2.nodes.Macro)
 }
-HELPERS = {"stands", "limit_words", "order_words"}  # macros that the others are made of
+HELPERS = {"listed", "stands", "limit_words", "order_words"}  # macros that the others are made of
 # What a value of each type may be; a limit or a stage may be any of its words, so the two ends are tried.
 VALUES: dict[object, object] = {
     str: "words",

@@ -11,8 +11,7 @@ from tagmaker.lot import Plan, StorageDates
 from tagmaker.notes import DaysLost, Note
 from tagmaker.record import tags as records
 from tagmaker.storage.cooler_summary import LotChange
-from tagmaker.storage.planning import plan_lots
-from tagmaker.storage.room import RoomDay, fits_until, room
+from tagmaker.storage.room import Overfull, RoomDay, fits_until, overfull, room
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,19 +23,19 @@ class Overview:
     warnings: Mapping[str, Sequence[Note]]  # by lot code
     plans: Sequence[Plan]
     rooms: Sequence[RoomDay]
+    overfull: Sequence[Overfull]  # by cooler, in order of days
     reprint: Mapping[str, Sequence[str]]  # paper -> lot codes whose tags are no longer true
 
 
-def overview(season: Season, asked: set[str], room_days: int) -> Overview:
+def overview(season: Season, asked: set[str]) -> Overview:
     """Everything computed for the lots asked for; the record of printed tags is only looked at.
 
     Args:
         season: the season folder, read.
         asked: lot codes.
-        room_days: how far to look ahead for room in the coolers [d].
     """
     farm, crops, now = season.farm, season.crops, season.now
-    rooms = room(season.dated, farm, crops, now, room_days)
+    rooms = room(season.dated, farm, crops, now, planned=season.planned)
     lots = [dates for dates in season.dated if dates.lot.lot_code in asked]
     warnings: dict[str, list[Note]] = {}
     assumed = {dates.lot.lot_code: dates for dates in season.assumed}
@@ -44,13 +43,13 @@ def overview(season: Season, asked: set[str], room_days: int) -> Overview:
         change = LotChange(read=dates, assumed=assumed[dates.lot.lot_code])
         fits = fits_until(dates, rooms, now)
         warnings[dates.lot.lot_code] = [*_days_lost(change), *dates.warnings, *([fits] if fits else [])]
-    plans = plan_lots(season.lots, farm, crops, now, season.airs)
     return Overview(
         problems=[problem for problem in season.problems if not problem.lot or problem.lot in asked],
         lots=lots,
         warnings=warnings,
-        plans=[plan for plan in plans if plan.lot.lot_code in asked],
+        plans=[plan for plan in season.plans if plan.lot.lot_code in asked],
         rooms=rooms,
+        overfull=overfull(season.dated, farm, crops, now, planned=season.planned),
         reprint=_to_reprint(season, lots),
     )
 

@@ -194,7 +194,7 @@ def _drawn(kind: str, job: Job, season: Season, wanted: Wanted, tell: Tell) -> I
         from tagmaker.paper.checklist.pages import cooler_checklists
         from tagmaker.storage.room import room
 
-        rooms = room(season.dated, season.farm, season.crops, season.now, 7 * wanted.weeks)
+        rooms = room(season.dated, season.farm, season.crops, season.now, 7 * wanted.weeks, season.planned)
         stories = told(season, season.dated)  # what the readings cost each lot is the report's to say
         return cooler_checklists(job.lots, season, rooms, stories, blank=wanted.blank, weeks=wanted.weeks)
     if not job.lots:

@@ -13,13 +13,11 @@ from tagmaker.record import tags as records
 from tagmaker.scan.page_files import write_pages
 from tagmaker.scan.source import PageSource, PrintedTag
 
-ROOM_DAYS = 14  # how far to look ahead for room in the coolers [d] (chosen)
-
 
 def page_source(season: Season) -> PageSource:
     """Everything that the pages of a season show; the record of printed tags is only looked at."""
     everything = asked_for((), season)
-    found = overview(season, everything, ROOM_DAYS)
+    found = overview(season, everything)
     return PageSource(
         farm=season.farm,
         crops=season.crops,

@@ -5,13 +5,14 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Iterable, Sequence
+from dataclasses import asdict
 from datetime import datetime
 from typing import Any
 
 from tagmaker.desk.overview import Overview
 from tagmaker.lot import OrderDates, Plan, State, StorageDates, Verdict
 from tagmaker.notes import Overflow
-from tagmaker.storage.room import RoomDay
+from tagmaker.storage.room import Overfull, RoomDay
 from tagmaker.telling.wording import Wording
 
 
@@ -22,6 +23,7 @@ def as_json_text(found: Overview, wording: Wording) -> str:
         "lots": [_lot(dates, _said(found, dates, wording), wording) for dates in found.lots],
         "planned": [_plan(plan, wording) for plan in found.plans],
         "room": [_room(day) for day in found.rooms],
+        "overfull": [_overfull(run) for run in found.overfull],
         "reprint": found.reprint,
     }
     return json.dumps(content, ensure_ascii=False, indent=1, allow_nan=False)
@@ -104,6 +106,10 @@ def _room(day: RoomDay) -> dict[str, Any]:
     }
 
 
+def _overfull(run: Overfull) -> dict[str, Any]:
+    return {**asdict(run), "first": f"{run.first}", "last": f"{run.last}"}
+
+
 def as_table(found: Overview, wording: Wording) -> str:
     """Everything that `dates` knows, to be read on a terminal."""
     words = wording.macros("dates-table.j2")
@@ -119,9 +125,8 @@ def as_table(found: Overview, wording: Wording) -> str:
     if found.plans:
         lines += ["", words.planned()]
         lines += [f"{plan.lot.lot_code}  {plan.lot.crop}: {wording.say(plan.why)}" for plan in found.plans]
-    full = [day for day in found.rooms if day.overflow]
-    if full:
-        lines += ["", words.room(), *(overflow_line(day, wording) for day in full)]
+    if found.overfull:
+        lines += ["", words.room(), *(wording.say(overflow_note(run)) for run in found.overfull)]
     return "\n".join(lines)
 
 
@@ -153,8 +158,15 @@ def _aligned(rows: Sequence[tuple[str, ...]]) -> Iterable[str]:
         yield "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
 
 
-def overflow_line(day: RoomDay, wording: Wording) -> str:
-    """One sentence on a cooler that is over-full."""
-    return wording.say(
-        Overflow(cooler=day.cooler, day=day.day, crates=day.crates, buckets=day.buckets, lots=day.overflow)
+def overflow_note(run: Overfull) -> Overflow:
+    """A run of days on which a cooler is over-full, to be said."""
+    return Overflow(
+        cooler=run.cooler,
+        first=run.first,
+        last=run.last,
+        crates=run.crates,
+        buckets=run.buckets,
+        sell=run.sell,
+        move=run.move,
+        plans=run.plans,
     )

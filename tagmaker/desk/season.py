@@ -16,11 +16,12 @@ from tagmaker.intake.log.hand_readings import read_hand_readings
 from tagmaker.intake.lots.sheet import read_lots
 from tagmaker.intake.settings.farm import FILE_NAME as SETTINGS
 from tagmaker.intake.settings.farm import settings_beside
-from tagmaker.lot import Lot, StorageDates
+from tagmaker.lot import Lot, Plan, StorageDates
 from tagmaker.storage.air import Airs, read_air
 from tagmaker.storage.cooler_summary import CoolerSummary, summarise
 from tagmaker.storage.crops import crop_table
 from tagmaker.storage.dating import date_lots
+from tagmaker.storage.planning import as_planned, plan_lots
 from tagmaker.storage.readings import Readings
 from tagmaker.telling.teller import Teller
 from tagmaker.telling.wording import Wording
@@ -55,6 +56,16 @@ class Season(Teller):
         if not any(air.spells for air in self.airs.values()):
             return self.dated
         return date_lots(self.lots, self.farm, self.crops, self.now)
+
+    @cached_property
+    def plans(self) -> tuple[Plan, ...]:
+        """Advice for every planned lot, one plan an order."""
+        return plan_lots(self.lots, self.farm, self.crops, self.now, self.airs)
+
+    @cached_property
+    def planned(self) -> tuple[StorageDates, ...]:
+        """The planned lots as if they were cut and kept as advised, for the room that they will take."""
+        return as_planned(self.plans, self.farm, self.crops, self.airs)
 
 
 @dataclass(frozen=True, slots=True)

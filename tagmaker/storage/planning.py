@@ -5,14 +5,16 @@ A plan is never stretched: what would need that is better cut later.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date, datetime, timedelta
+from itertools import groupby
 from typing import NamedTuple
 
 from tagmaker import notes
-from tagmaker.farm import Farm
-from tagmaker.lot import CutWindow, Lot, Order, Plan, Stage, StorageCode, Surface
+from tagmaker.farm import Cooler, Farm
+from tagmaker.lot import CutWindow, Lot, Order, Plan, Stage, StorageCode, StorageDates, Surface
 from tagmaker.notes import Note
 from tagmaker.storage.air import Airs
 from tagmaker.storage.crops import CropTable, Keeping
@@ -46,7 +48,7 @@ def _plans(lot: Lot, ground: _Ground, now: datetime) -> Iterator[Plan]:
     for order in orders:
         yield _plan_for_order(replace(lot, stage=stage), order, ways, ground, now)
     if not orders:
-        yield _plan_without_order(replace(lot, stage=stage), ways[0], ground)
+        yield _plan_without_order(replace(lot, stage=stage), ways, ground)
 
 
 def _ways_open(lot: Lot, crops: CropTable) -> tuple[Keeping, ...]:
@@ -101,15 +103,11 @@ def _plan_for_order(lot: Lot, order: Order, ways: Sequence[Keeping], ground: _Gr
         planned = _as_cut(lot, lot.cut.date(), way.code, ground.farm, whole)
         if _serves(planned, order, ground):
             good[way.code] = _tested_first(planned, ground)
-        earliest = max(now.date(), order.leaves.date() - way.cap_days * DAY)
-        days = [
-            day
-            for day in _days_between(earliest, order.leaves.date())
-            if _serves(_as_cut(lot, day, way.code, ground.farm, ()), order, ground)
-        ]
-        if days:
+        window = _window(lot, order, way, ground, now.date())
+        if window is not None:
+            first, last = window
             windows[way.code] = CutWindow(
-                first_cut=days[0], last_cut=days[-1], test_first=good.get(way.code, False)
+                first_cut=first, last_cut=last, test_first=good.get(way.code, False)
             )
     advice = _advised(good, (order.leaves.date() - lot.cut.date()).days)
     return Plan(
@@ -123,6 +121,24 @@ def _plan_for_order(lot: Lot, order: Order, ways: Sequence[Keeping], ground: _Gr
         ways=windows,
         why=_why(lot, order.leaves, advice, windows, advice is not None and good[advice]),
     )
+
+
+def _window(lot: Lot, order: Order, way: Keeping, ground: _Ground, today: date) -> tuple[date, date] | None:
+    """The first day from today and the last one on which a cut would serve an order; None: no day would.
+
+    The last one leaves the hours in water. Before it a later cut is only fresher, so that the first is
+    found by halving.
+    """
+
+    def serves(day: date) -> bool:
+        return _serves(_as_cut(lot, day, way.code, ground.farm, ()), order, ground)
+
+    earliest = max(today, order.leaves.date() - way.cap_days * DAY)
+    days = [earliest + ahead * DAY for ahead in range((order.leaves.date() - earliest).days + 1)]
+    last = next((at for at in range(len(days) - 1, -1, -1) if serves(days[at])), None)
+    if last is None:
+        return None
+    return days[bisect_left(range(last), True, key=lambda at: serves(days[at]))], days[last]
 
 
 def _advised(good: dict[StorageCode, bool], stay_days: int) -> StorageCode | None:
@@ -158,13 +174,15 @@ def _why(
     )
 
 
-def _plan_without_order(lot: Lot, way: Keeping, ground: _Ground) -> Plan:
-    """What a planned cut would come to if nothing is ordered from it."""
-    cut = _as_cut(lot, lot.cut.date(), way.code, ground.farm, ())
-    dates = date_lot(cut, ground.farm, ground.crops, cut.cut, ground.airs)
+def _plan_without_order(lot: Lot, ways: Sequence[Keeping], ground: _Ground) -> Plan:
+    """What a planned cut would come to if nothing is ordered from it; with the bulb on too, if it may be."""
+    way, *others = ways
+    dates = _dated_as_cut(lot, way.code, ground)
+    bulb = next((other for other in others if other.code is StorageCode.BULB), None)
     why: Note = notes.PlanNothing(code=way.code.value)
     if dates.sell_by is not None:
-        why = notes.PlanOpen(code=way.code.value, sell_by=dates.sell_by)
+        with_bulb = _dated_as_cut(lot, bulb.code, ground).sell_by if bulb is not None else None
+        why = notes.PlanOpen(code=way.code.value, sell_by=dates.sell_by, with_bulb=with_bulb)
     return Plan(
         lot=lot,
         needed=None,
@@ -178,5 +196,43 @@ def _plan_without_order(lot: Lot, way: Keeping, ground: _Ground) -> Plan:
     )
 
 
-def _days_between(first: date, last: date) -> Iterator[date]:
-    return (first + ahead * DAY for ahead in range((last - first).days + 1))
+def _dated_as_cut(
+    lot: Lot, code: StorageCode, ground: _Ground, orders: tuple[Order, ...] = ()
+) -> StorageDates:
+    cut = _as_cut(lot, lot.cut.date(), code, ground.farm, orders)
+    return date_lot(cut, ground.farm, ground.crops, cut.cut, ground.airs)
+
+
+def as_planned(
+    plans: Sequence[Plan], farm: Farm, crops: CropTable, airs: Airs | None = None
+) -> tuple[StorageDates, ...]:
+    """What is planned, dated as if it were cut and kept as advised: for the room that it will take.
+
+    Stems that no advice is for are kept the way that takes most room; those that no order takes, the
+    first way of their crop.
+    """
+    ground = _Ground(farm, crops, airs)
+    found: list[StorageDates] = []
+    for _, group in groupby(plans, key=lambda plan: plan.lot.lot_code):
+        own = list(group)
+        lot, left = own[0].lot, own[0].lot.left or 0
+        ways = _ways_open(lot, crops)
+        for plan in own:
+            stems = left if plan.stems is None else min(plan.stems, left)
+            left -= stems
+            code = plan.advice or _roomiest(ways, farm.coolers[lot.cooler])
+            orders = (Order(leaves=plan.needed, stems=None, use=plan.use),) if plan.needed else ()
+            found.append(_dated_as_cut(replace(lot, stems=stems), code, ground, orders))
+        found.append(_dated_as_cut(replace(lot, stems=left), ways[0].code, ground))
+    return tuple(dates for dates in found if dates.left)
+
+
+def _roomiest(ways: Sequence[Keeping], cooler: Cooler) -> StorageCode:
+    """The way in which a stem takes the largest share of a cooler."""
+
+    def share(way: Keeping) -> float:
+        if way.code is StorageCode.WATER:
+            return 1 / (way.per_bucket * (cooler.buckets or 1))
+        return 1 / ((way.per_crate or way.per_bucket) * (cooler.crates or 1))
+
+    return max(ways, key=share).code

@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from bisect import bisect_left
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time
+from itertools import groupby
+from typing import NamedTuple
 
 from tagmaker import notes
 from tagmaker.farm import Cooler, Farm
-from tagmaker.lot import StorageCode, StorageDates
+from tagmaker.lot import StorageDates
 from tagmaker.storage.crops import CropTable, Keeping
 from tagmaker.storage.moments import DAY
-from tagmaker.storage.whereabouts import OUT, place_at
+from tagmaker.storage.standing import Pile, Stand, stands_by_cooler
 
+ROOM_DAYS = 42  # [d] how far room is looked at (chosen: the longest that anything is stored)
 _ROUNDING = 1e-9  # full crates that floating point makes a hair fuller are still full crates
 
 
@@ -29,113 +34,132 @@ class RoomDay:
     overflow: tuple[str, ...]  # lot codes to move or sell first, in selling order
 
 
-@dataclass(frozen=True, slots=True)
-class Batch:
-    """Stems of a lot that go into water and leave together."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Overfull:
+    """A run of days on which a cooler has less room than its lots need."""
 
-    dates: StorageDates
-    keeping: Keeping
-    stems: int
-    into_water: datetime | None  # from when they stand in water; None: never
-    leaves: datetime  # gone from then on
-
-    def containers(self, moment: datetime, cooler: Cooler) -> tuple[float, float]:
-        """Crates and buckets that the batch fills in a cooler at a moment, in parts of one."""
-        lot = self.dates.lot
-        if lot.in_cooler is None or not lot.in_cooler <= moment < self.leaves:
-            return 0.0, 0.0
-        if place_at(lot, moment) != cooler.name:
-            return 0.0, 0.0
-        stand_in_water = self.into_water is not None and moment >= self.into_water
-        if self.dates.kept is StorageCode.WATER or stand_in_water:
-            return 0.0, self.stems / self.keeping.per_bucket if cooler.soak_inside else 0.0
-        return self.stems / (self.keeping.per_crate or self.keeping.per_bucket), 0.0
-
-
-def batches(dates: Sequence[StorageDates], crops: CropTable, now: datetime) -> tuple[Batch, ...]:
-    """The stems left, split by the orders that take them; the rest leaves at the sell-by."""
-    return tuple(batch for lot_dates in dates for batch in _batches(lot_dates, crops, now))
-
-
-def _batches(dates: StorageDates, crops: CropTable, now: datetime) -> Iterable[Batch]:
-    lot = dates.lot
-    keeping = crops.keeping(lot.crop, lot.form, dates.kept)
-    left = lot.left or 0
-    if keeping is None or left <= 0:
-        return
-    for order in dates.orders:
-        if not order.ok or order.stems is None:
-            continue
-        stems = min(order.stems, left)
-        left -= stems
-        if stems:
-            yield Batch(dates, keeping, stems, _in_water_from(dates, order.into_water_by, now), order.leaves)
-    if left:
-        leaves = dates.tag_order.leaves if dates.tag_order else dates.sell_by
-        end_of_today = datetime.combine(now.date() + DAY, time())
-        stays_until = (
-            end_of_today if leaves is None else max(leaves, end_of_today) if leaves < now else leaves
-        )
-        yield Batch(dates, keeping, left, _in_water_from(dates, dates.into_water_by, now), stays_until)
-
-
-def _in_water_from(dates: StorageDates, planned: datetime | None, now: datetime) -> datetime | None:
-    """From when dry stems stand in water: as it was, as the tag says, or now where that is overdue."""
-    if dates.lot.in_water is not None:
-        return dates.lot.in_water
-    return max(planned, now) if planned is not None else None
+    cooler: str
+    first: date
+    last: date
+    crates: int  # too many at the fullest moment; what is left over then in buckets
+    buckets: int
+    sell: tuple[str, ...]  # lots promised to nobody whose sale makes room, in selling order; or none
+    move: tuple[str, ...]  # else: lots that make room elsewhere, promised ones too; or none
+    plans: tuple[str, ...]  # planned lots that stand in it in these days
 
 
 def room(
-    dates: Sequence[StorageDates], farm: Farm, crops: CropTable, now: datetime, days: int
+    dates: Sequence[StorageDates],
+    farm: Farm,
+    crops: CropTable,
+    now: datetime,
+    days: int = ROOM_DAYS,
+    planned: Sequence[StorageDates] = (),
 ) -> tuple[RoomDay, ...]:
     """The room that every cooler needs on each of some days from today; earlier hours are over.
 
     Stems are pooled by container, each crop by its own stems per crate and bucket, and rounded up
     once; crops that never share water have their buckets apart.
+
+    Args:
+        dates: the lots that are cut.
+        farm: the coolers.
+        crops: stems per crate and bucket.
+        now: local time of the farm.
+        days: how many, today the first.
+        planned: cuts to come, as they would stand (`planning.as_planned`).
     """
-    everything = batches(dates, crops, now)
+    stands = stands_by_cooler(dates, planned, farm, crops, now)
     return tuple(
-        _room_day(cooler, now.date() + ahead * DAY, _near(everything, cooler), now)
-        for cooler in farm.coolers.values()
-        for ahead in range(days)
+        day for cooler in farm.coolers.values() for day in _room_days(cooler, stands[cooler.name], now, days)
     )
 
 
-def _near(everything: Sequence[Batch], cooler: Cooler) -> list[Batch]:
-    """The batches that stand in a cooler at some time."""
-    return [
-        batch
-        for batch in everything
-        if batch.dates.lot.cooler == cooler.name
-        or any(move.place == cooler.name for move in batch.dates.lot.moves if move.place != OUT)
-    ]
+def overfull(
+    dates: Sequence[StorageDates],
+    farm: Farm,
+    crops: CropTable,
+    now: datetime,
+    days: int = ROOM_DAYS,
+    planned: Sequence[StorageDates] = (),
+) -> tuple[Overfull, ...]:
+    """Each run of days on which a cooler has too little room, and which lots sold first would make it.
+
+    Args: as of `room`.
+    """
+    stands = stands_by_cooler(dates, planned, farm, crops, now)
+    found = []
+    for cooler in farm.coolers.values():
+        inside = stands[cooler.name]
+        peaks = list(_peaks(cooler, inside, now, days))
+        is_over = [_is_over(cooler, peak) for peak in peaks]
+        for over, group in groupby(range(days), key=is_over.__getitem__):
+            if over:
+                run = list(group)
+                start = max(datetime.combine(now.date() + run[0] * DAY, time()), now)
+                found.append(_run(cooler, inside, start, [peaks[ahead] for ahead in run]))
+    return tuple(found)
 
 
-def _room_day(cooler: Cooler, day: date, near: Sequence[Batch], now: datetime) -> RoomDay:
-    start = max(datetime.combine(day, time()), now)
-    changes = {start}
-    for batch in near:
-        lot = batch.dates.lot
-        moments = [lot.in_cooler, batch.into_water, *(move.since for move in lot.moves)]
-        changes.update(m for m in moments if m is not None and m.date() == day and m > start)
-    peak = max(sorted(changes), key=lambda moment: _fill(cooler, *_count(cooler, near, moment))[1])
-    crates, buckets = _count(cooler, near, peak)
-    return RoomDay(
-        cooler=cooler.name,
-        day=day,
-        crates=crates,
-        buckets=buckets,
-        fill=_fill(cooler, crates, buckets)[0],
-        overflow=_to_move(cooler, near, peak),
+# ---- how much they fill
+
+
+class _Peak(NamedTuple):
+    """The fullest moment of a day, the first of those that are alike."""
+
+    moment: datetime
+    crates: int
+    buckets: int
+
+
+def _room_days(cooler: Cooler, stands: Sequence[Stand], now: datetime, days: int) -> Iterator[RoomDay]:
+    for ahead, peak in enumerate(_peaks(cooler, stands, now, days)):
+        fill = _fill(cooler, peak.crates, peak.buckets)[0]
+        over = [s for s in stands if s.start <= peak.moment < s.end] if _is_over(cooler, peak) else []
+        yield RoomDay(
+            cooler=cooler.name,
+            day=now.date() + ahead * DAY,
+            crates=peak.crates,
+            buckets=peak.buckets,
+            fill=fill,
+            overflow=_to_move(cooler, over),
+        )
+
+
+def _peaks(cooler: Cooler, stands: Sequence[Stand], now: datetime, days: int) -> Iterator[_Peak]:
+    """The peak of each of some days from now on."""
+    changes = sorted(
+        [(stand.start, stand.pile, stand.stems) for stand in stands]
+        + [(stand.end, stand.pile, -stand.stems) for stand in stands],
+        key=lambda change: change[0],
     )
+    load: Counter[Pile] = Counter()
+    at = 0
+    for ahead in range(days):
+        midnight = datetime.combine(now.date() + ahead * DAY, time())
+        moment, fullest, peak = max(midnight, now), -1.0, _Peak(midnight, 0, 0)
+        while moment < midnight + DAY:
+            while at < len(changes) and changes[at][0] <= moment:
+                load[changes[at][1]] += changes[at][2]
+                at += 1
+            crates, buckets = _containers(load)
+            rank = _fill(cooler, crates, buckets)[1]
+            if rank > fullest:
+                fullest, peak = rank, _Peak(moment, crates, buckets)
+            moment = changes[at][0] if at < len(changes) else datetime.max
+        yield peak
 
 
-def _count(cooler: Cooler, near: Iterable[Batch], moment: datetime) -> tuple[int, int]:
-    """Crates and buckets in a cooler at a moment."""
-    filled = [(batch.keeping, *batch.containers(moment, cooler)) for batch in near]
-    crates = math.ceil(sum(crate for _, crate, _ in filled) - _ROUNDING)
-    return crates, whole_buckets((keeping, bucket) for keeping, _, bucket in filled)
+def _is_over(cooler: Cooler, peak: _Peak) -> bool:
+    return (_fill(cooler, peak.crates, peak.buckets)[0] or 0.0) > 1 + _ROUNDING
+
+
+def _containers(load: Mapping[Pile, int]) -> tuple[int, int]:
+    """Crates and buckets that are needed."""
+    crates = sum(stems / pile.per for pile, stems in load.items() if not pile.bucket)
+    return math.ceil(crates - _ROUNDING), _whole(
+        (pile.alone, stems / pile.per) for pile, stems in load.items() if pile.bucket
+    )
 
 
 def whole_buckets(parts: Iterable[tuple[Keeping, float]]) -> int:
@@ -143,9 +167,12 @@ def whole_buckets(parts: Iterable[tuple[Keeping, float]]) -> int:
 
     A crop that never shares its water is rounded up by itself.
     """
+    return _whole((keeping.crop if keeping.own_bucket else "", part) for keeping, part in parts)
+
+
+def _whole(parts: Iterable[tuple[str, float]]) -> int:
     shared: dict[str, float] = {}
-    for keeping, part in parts:
-        alone = keeping.crop if keeping.own_bucket else ""
+    for alone, part in parts:
         shared[alone] = shared.get(alone, 0.0) + part
     return sum(math.ceil(part - _ROUNDING) for part in shared.values())
 
@@ -163,16 +190,86 @@ def _fill(cooler: Cooler, crates: int, buckets: int) -> tuple[float | None, floa
     return fill, fill
 
 
-def _to_move(cooler: Cooler, near: Sequence[Batch], moment: datetime) -> tuple[str, ...]:
-    """The lots to move or sell, the first to sell first, until the rest fits."""
-    inside = [batch for batch in near if any(batch.containers(moment, cooler))]
-    inside.sort(key=lambda b: (b.dates.sell_by or datetime.max, b.dates.lot.lot_code))
+# ---- what makes room
+
+
+def _to_move(cooler: Cooler, inside: Sequence[Stand]) -> tuple[str, ...]:
+    """The lots to move or sell of those inside, the first to sell first, until the rest fits."""
+    load: Counter[Pile] = Counter()
+    of_lot: dict[str, list[Stand]] = {}
+    for stand in sorted(inside, key=_selling_order):
+        load[stand.pile] += stand.stems
+        of_lot.setdefault(stand.code, []).append(stand)
     moved: list[str] = []
-    while inside and (_fill(cooler, *_count(cooler, inside, moment))[0] or 0.0) > 1 + _ROUNDING:
-        code = inside[0].dates.lot.lot_code
-        inside = [batch for batch in inside if batch.dates.lot.lot_code != code]
+    for code, stands in of_lot.items():
+        if (_fill(cooler, *_containers(load))[0] or 0.0) <= 1 + _ROUNDING:
+            break
         moved.append(code)
+        for stand in stands:
+            load[stand.pile] -= stand.stems
     return tuple(moved)
+
+
+def _selling_order(stand: Stand) -> tuple[datetime, str]:
+    return stand.sell_by, stand.code
+
+
+def _codes(stands: Iterable[Stand]) -> tuple[str, ...]:
+    """The lots of some stands, the first to sell first."""
+    return tuple(dict.fromkeys(stand.code for stand in sorted(stands, key=_selling_order)))
+
+
+def _run(cooler: Cooler, stands: Sequence[Stand], start: datetime, run: Sequence[_Peak]) -> Overfull:
+    """A run of over-full days from a moment on, and what would make room in all of it."""
+    fullest = max(run, key=lambda peak: _fill(cooler, peak.crates, peak.buckets)[1])
+    last = start.date() + (len(run) - 1) * DAY
+    inside = [stand for stand in stands if stand.end > start and stand.start.date() <= last]
+    sell = _fewest(cooler, inside, [stand for stand in inside if stand.spare], start, len(run))
+    cut = [stand for stand in inside if not stand.planned]
+    crates, buckets = _too_many(cooler, fullest.crates, fullest.buckets)
+    return Overfull(
+        cooler=cooler.name,
+        first=start.date(),
+        last=last,
+        crates=crates,
+        buckets=buckets,
+        sell=sell,
+        move=() if sell else _fewest(cooler, inside, cut, start, len(run)),
+        plans=_codes(stand for stand in inside if stand.planned),
+    )
+
+
+def _fewest(
+    cooler: Cooler, inside: Sequence[Stand], candidates: Sequence[Stand], start: datetime, days: int
+) -> tuple[str, ...]:
+    """The fewest of some lots, in selling order, without which the rest fits; none where it does not."""
+    codes = _codes(candidates)
+
+    def fits_without(count: int) -> bool:
+        away = set(codes[:count])
+        gone = {id(stand) for stand in candidates if stand.code in away}
+        kept = [stand for stand in inside if id(stand) not in gone]
+        return not any(_is_over(cooler, peak) for peak in _peaks(cooler, kept, start, days))
+
+    if not fits_without(len(codes)):
+        return ()
+    return codes[: bisect_left(range(len(codes)), True, key=fits_without)]
+
+
+def _too_many(cooler: Cooler, crates: int, buckets: int) -> tuple[int, int]:
+    """How many crates have to go, and then how many buckets, until the rest fits.
+
+    >>> fridge = Cooler(name="fridge", crates=3, buckets=2)
+    >>> _too_many(fridge, 2, 1), _too_many(fridge, 1, 4)
+    ((1, 0), (1, 2))
+    """
+    most_buckets = buckets if cooler.buckets is None else math.floor(cooler.buckets + _ROUNDING)
+    over_buckets = max(buckets - most_buckets, 0)
+    if cooler.crates is None:
+        return 0, over_buckets
+    taken = 0.0 if cooler.buckets is None or not cooler.shared else buckets / cooler.buckets
+    most_crates = math.floor(max(1 - taken, 0.0) * cooler.crates + _ROUNDING)
+    return max(crates - most_crates, 0), over_buckets
 
 
 def fits_until(dates: StorageDates, days: Sequence[RoomDay], now: datetime) -> notes.FitsUntil | None:
