@@ -5,7 +5,6 @@ import resource
 import statistics
 import subprocess
 import sys
-import tempfile
 import time
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
@@ -23,7 +22,7 @@ from tagmaker.paper.tag.wraps import wrap_labels
 from tagmaker.storage.crops import crop_table
 from tagmaker.telling.teller import Teller
 from tagmaker.telling.wording import Wording
-from tests.bench import content, floor, naive
+from tests.bench import commands, content, floor, log_speed, naive
 from tests.paper_samples import NOW, sample_farm
 
 REPOSITORY = Path(__file__).resolve().parents[2]
@@ -122,26 +121,6 @@ def _proof(tags: int) -> None:
     )
 
 
-def _whole(command: list[str], runs: int = 5) -> float:
-    """Seconds of a whole process, the median of some runs."""
-    taken = []
-    for _ in range(runs):
-        start = time.perf_counter()
-        subprocess.run(command, cwd=REPOSITORY, check=True, capture_output=True)
-        taken.append(time.perf_counter() - start)
-    return statistics.median(taken)
-
-
-def _processes() -> None:
-    bare = _whole([sys.executable, "-c", "import click"])
-    helped = _whole([sys.executable, "-m", "tagmaker", "--help"])
-    _say(f"import click {bare:.2f} s, tagmaker --help {helped:.2f} s: {helped / bare:.1f} × (to reach: 2.5)")
-    with tempfile.TemporaryDirectory() as folder:
-        demo = ["papers", "demo_lots/lots.xlsx", "--today", "2027-04-21T09:00", "-o", folder]
-        papers = _whole([sys.executable, "-m", "tagmaker", *demo], runs=3)
-    _say(f"papers of the demo, proof included {papers:.2f} s (to reach: 3)")
-
-
 def main(arguments: list[str]) -> None:
     """Measure one way where it is named, else all of them."""
     if len(arguments) == 2:
@@ -151,7 +130,10 @@ def main(arguments: list[str]) -> None:
     if arguments != ["--quick"]:
         compare(30_000)
     _proof(3000)
-    _processes()
+    _say(f"\n{commands.about_help()}\n{commands.about_papers()}")
+    if arguments != ["--quick"]:
+        _say(f"{commands.about_dates()}\n")
+        log_speed.main()
 
 
 if __name__ == "__main__":
