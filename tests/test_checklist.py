@@ -10,7 +10,6 @@ from typing import Any
 import pytest
 
 from tagmaker import notes
-from tagmaker.errors import InputProblems
 from tagmaker.farm import Cooler, Farm
 from tagmaker.lot import Lot, Move, State, StorageCode, StorageDates, Surface, Verdict
 from tagmaker.paper.checklist import rows as checklist_rows
@@ -501,15 +500,6 @@ def test_a_day_with_more_jobs_than_its_row_holds_counts_them() -> None:
     assert "and 9 more: look at the dates" in texts(pages)
     assert [pair for page in pages for pair in overlapping(page)] == []
     assert leaving_their_box(pages) == []
-
-
-def test_a_name_that_the_font_lacks_is_named_by_its_lot() -> None:
-    """A page holds many lots: the message says which row to correct."""
-    lots = [sample_dates(sample_lot(lot_code="042", variety="\u5c71 \U0001f337"))]
-    with pytest.raises(InputProblems) as raised:
-        pages_of(*lots, farm=one_cooler())
-    (problem,) = raised.value.problems
-    assert (problem.lot, problem.where) == ("042", 'lots.xlsx, sheet "Lots", row 7')
 
 
 # ---- the file

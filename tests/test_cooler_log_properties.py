@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -12,6 +13,8 @@ from tagmaker.errors import InputProblems
 from tagmaker.storage.readings import SetAside
 from tests.farms import make_farm
 from tests.thermometer_logs import NOW, read
+
+pytestmark = pytest.mark.slow
 
 HEADER = "Time,Temp (°F),RH"
 START = datetime(2027, 4, 10)

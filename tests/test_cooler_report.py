@@ -252,6 +252,7 @@ STORIES = {
 @pytest.mark.parametrize("paper", ["letter", "a4"])
 @pytest.mark.parametrize("wording", [FAHRENHEIT, CELSIUS, BOTH], ids=["F", "C", "both"])
 @pytest.mark.parametrize("name", STORIES)
+@pytest.mark.slow
 def test_everything_stays_inside_the_margins_and_no_texts_overlap(
     name: str, wording: Wording, paper: str
 ) -> None:
@@ -305,6 +306,7 @@ def test_the_page_says_what_the_terminal_says() -> None:
         assert words in text
 
 
+@pytest.mark.slow
 def test_many_lots_go_on_further_pages_each_once() -> None:
     """A hundred lots that all lose days: every code once, pages numbered."""
     found = story(logged(celsius(46), days=12), peonies(100))

@@ -256,6 +256,7 @@ def test_own_wording_is_printed_and_still_fits(tmp_path: Path, repository: Path)
 
 @pytest.mark.parametrize(("card", "least"), LEAST_DATE.items())
 @pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.slow
 def test_dates_are_read_from_afar_at_every_hour_of_a_year(paper: str, card: str, least: float) -> None:
     """25 points at 1 m, 50 at 2 m from the half page: whatever day and quarter hour it is, in either unit."""
     start = datetime(2027, 1, 1)

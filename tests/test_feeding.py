@@ -36,6 +36,7 @@ def ink(inked: Inked, box: Box, page: int = 0) -> Box:
 
 
 @pytest.mark.parametrize("name", [name for name, stock in STOCKS.items() if not stock.is_roll])
+@pytest.mark.slow
 def test_frames_of_the_test_page_lie_where_the_stock_s_figures_say(name: str) -> None:
     """The outermost frames within 0.1 mm, measured from the middle of their lines."""
     stock = STOCKS[name]
@@ -84,6 +85,7 @@ def test_a_printer_that_is_right_leaves_the_file_as_it_is() -> None:
 
 
 @pytest.mark.parametrize("turn", [0, 90, 180, 270])
+@pytest.mark.slow
 def test_the_proof_finds_codes_where_a_printer_puts_them(turn: int) -> None:
     """Turned, moved and stretched; elsewhere they would not count."""
     printer = Printer(name="old", offset_x=1.5, offset_y=2.5, scale_x=1.01, scale_y=0.99, turn=turn)

@@ -270,6 +270,7 @@ def test_a_chinese_name_is_cut_behind_a_letter(chinese: Path) -> None:
 
 @settings(max_examples=150)
 @given(st.data())
+@pytest.mark.slow
 def test_a_damaged_file_is_a_problem_or_prints(
     tmp_path_factory: pytest.TempPathFactory, data: st.DataObject
 ) -> None:

@@ -2,7 +2,11 @@
 
 from pathlib import Path
 
+import pytest
+
 from tests.journal_kills import kill_writers
+
+pytestmark = pytest.mark.slow
 
 KILLS = 40  # `python -m tests.bench.journal_kills` does a thousand
 

@@ -111,6 +111,14 @@ def test_a_place_is_no_matter_for_wrap_labels(tmp_path: Path) -> None:
     assert places(run("crates", sheet)) == places(run("checklist", sheet)) != []
 
 
+def test_a_name_on_a_checklist_is_named_by_its_lot(tmp_path: Path) -> None:
+    """A page holds many lots: the message says which row to correct."""
+    sheet = workbook(tmp_path, SOUND, ["042", "tulip", "\u5c71 \U0001f337", "", "", "2027-02-18", 60, "", ""])
+    result = run("checklist", sheet)
+    assert [place for place, _ in places(result)] == ['lots.xlsx, sheet "Lots", cell C3']
+    assert "lot 042: every" in result.stderr
+
+
 def test_a_lot_that_is_gone_stops_nothing(tmp_path: Path) -> None:
     """Nothing of it is printed."""
     path = tmp_path / "lots.csv"

@@ -24,6 +24,8 @@ from tagmaker.storage.air import plain_spells
 from tagmaker.storage.climate import days_of
 from tests.farms import celsius
 
+pytestmark = pytest.mark.slow
+
 
 def package_file(package: str, name: str) -> bytes:
     """A data file of an installed package, without importing it."""

@@ -128,6 +128,7 @@ def test_the_other_papers_come_the_same_way(here: Served, paper: str) -> None:
         {"which": "all", "lot": ""},
     ],
 )
+@pytest.mark.slow
 def test_a_wish_out_of_bounds_is_refused(here: Served, fields: dict[str, str]) -> None:
     """Nothing is drawn or remembered, and the page says what it must be."""
     data = {"token": token(here.client), "paper": "wraps", "lot": "041", **fields}
@@ -189,6 +190,7 @@ def test_only_forms_are_taken(here: Served, kind: str) -> None:
     assert here.client.post("/bench/print", data=b"{}", content_type=kind).status_code == 415
 
 
+@pytest.mark.slow
 def test_two_servers_on_one_folder_know_what_the_other_printed(tmp_path: Path) -> None:
     """Each counts the other's labels, and each sees that they are no longer true."""
     sheet = write_season(tmp_path, row("041"), row("042"))

@@ -200,6 +200,7 @@ def test_a_lot_s_code_is_never_cut() -> None:
 
 
 @EVERY_LABEL
+@pytest.mark.slow
 def test_no_text_leaves_its_box_and_no_two_boxes_overlap(stock: str, lots: list[StorageDates]) -> None:
     """As data, before any of it is ink."""
     sheets = labels(*lots, label_stock=stock).sheets
@@ -222,6 +223,7 @@ def test_ink_stays_away_from_the_label_s_edges(stock: str, lots: list[StorageDat
 
 
 @EVERY_LABEL
+@pytest.mark.slow
 def test_every_character_of_the_pdf_lies_in_the_box_of_its_text(stock: str, lots: list[StorageDates]) -> None:
     """Read back from the finished file: a twentieth of a millimetre is allowed for rounding."""
     inked = labels(*lots, label_stock=stock)
