@@ -59,7 +59,7 @@ class Treatment(NamedTuple):
 
 
 CREASED = Treatment((2, 6), 0.5, 0.06, (0.05, 0.16), 6.0, 0.12, 0.0, None)
-ROUGH = Treatment((2, 5), 0.35, 0.05, (0.05, 0.15), 8.0, 0.35, 5.0, (30.0, 60.0))
+ROUGH = Treatment((3, 8), 0.6, 0.10, (0.08, 0.20), 9.0, 0.45, 7.0, (28.0, 60.0))
 
 
 class Label(NamedTuple):
