@@ -12,7 +12,8 @@ import openpyxl
 import pytest
 
 from tagmaker.errors import InputProblems
-from tagmaker.intake.lots.sheet import LotSheet, next_free_code, read_lots
+from tagmaker.intake.lots.codes import next_free_code
+from tagmaker.intake.lots.sheet import LotSheet, read_lots
 from tagmaker.intake.settings.farm import read_settings, settings_beside
 from tagmaker.lot import Lot, Stage, StorageCode, Surface
 from tagmaker.storage.crops import crop_table

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 
 from tagmaker.errors import InputProblems, Problem
@@ -30,6 +31,14 @@ class Grid:
     sheet: str | None  # name of the sheet; None for a text file
     rows: tuple[tuple[CellValue, ...], ...]
     lines: tuple[int, ...] = ()  # text file: line on which each row begins
+    displayed: Mapping[tuple[int, int], str] = field(default_factory=dict)  # as shown, where zeros lead
+    hidden: frozenset[int] = frozenset()  # filled rows that the workbook does not show, counted from 0
+    struck: frozenset[int] = frozenset()  # rows that are struck through
+    code_page: str = ""  # text file: what its code page is called; empty for UTF-8 and UTF-16
+
+    def shown_at(self, row: int, column: int) -> str:
+        """Text of a cell as the grower sees it: 0041 where 41 is so formatted."""
+        return self.displayed.get((row, column)) or text_of(self.rows[row][column])
 
     @property
     def where(self) -> str:

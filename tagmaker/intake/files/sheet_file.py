@@ -6,33 +6,35 @@ The content of the file decides, not its name: a workbook renamed to csv is stil
 from __future__ import annotations
 
 import io
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
 from tagmaker.errors import InputProblems, Problem
-from tagmaker.intake.cells.plain_text import squash
 from tagmaker.intake.files.archives import ArchiveFault, archive_fault
-from tagmaker.intake.files.grid import MOST_COLUMNS, MOST_ROWS, CellValue, Grid, too_large
+from tagmaker.intake.files.choosing import chosen_sheet
+from tagmaker.intake.files.grid import MOST_COLUMNS, MOST_ROWS, CellValue, Grid, text_of, too_large
 from tagmaker.intake.files.text_file import read_text
 from tagmaker.intake.files.unread_cells import unread_cells
 from tagmaker.intake.files.workbook_parts import far_cell, sheet_xml
 
 MOST_BYTES = 50_000_000  # of a file (chosen: 100,000 rows take about a tenth)
-LOTS_SHEET = "lots"
-READINGS_SHEET = "readings"  # of a thermometer; never the lots
+HEAD_ROWS = 25  # first rows among which a header is looked for (chosen)
 
 _WORKBOOK_SUFFIXES = (".xlsx", ".xlsm", ".xls", ".xlsb", ".ods")
 _OLE = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"  # container of old and of encrypted workbooks
 _ENCRYPTED_STREAM = "EncryptedPackage".encode("utf-16-le")
 
 
-def read_grid(path: Path, known: Callable[[list[list[str]]], int]) -> Grid:
+def read_grid(
+    path: Path, known: Callable[[list[list[str]]], int], fits: Callable[[list[list[str]]], bool]
+) -> Grid:
     """The sheet of lots in a csv, xlsx or ods file.
 
     Args:
         path: the file; it is only read.
         known: how many columns of a header the first rows of a text file name.
+        fits: whether the first rows of a sheet of a workbook have a header of lots.
 
     Raises:
         InputProblems: the file cannot be read as a sheet.
@@ -43,10 +45,10 @@ def read_grid(path: Path, known: Callable[[list[list[str]]], int]) -> Grid:
     if content.startswith(_OLE):
         if _ENCRYPTED_STREAM in content:
             raise _locked(path)
-        return _workbook(path, content)
+        return _workbook(path, content, fits)
     if content.startswith(b"PK"):
         _check_archive(path, content)
-        return _workbook(path, content)
+        return _workbook(path, content, fits)
     if path.suffix.lower() in _WORKBOOK_SUFFIXES:
         raise _refused(path, "something else under that name", "Save it again as xlsx, ods or csv.")
     return read_text(content, path.name, known)
@@ -93,12 +95,22 @@ def _check_archive(path: Path, content: bytes) -> None:
             raise _refused(path, "a workbook that unpacks beyond all measure", "Save it again, or as csv.")
 
 
-def _workbook(path: Path, content: bytes) -> Grid:
+def _workbook(path: Path, content: bytes, fits: Callable[[list[list[str]]], bool]) -> Grid:
     import pandas as pd
+
+    def head_fits(sheet: str) -> bool:
+        if far_cell(sheet_xml(content, sheet)):
+            return False
+        head = pd.read_excel(
+            book, sheet_name=sheet, header=None, dtype=object, na_filter=False, nrows=HEAD_ROWS
+        )
+        return fits(
+            [[text_of(_cell(value)) for value in row] for row in head.itertuples(index=False, name=None)]
+        )
 
     try:
         with pd.ExcelFile(io.BytesIO(content), engine="calamine") as book:
-            sheet = _sheet_of_lots(path, [str(name) for name in book.sheet_names])
+            sheet = chosen_sheet(path.name, [str(name) for name in book.sheet_names], head_fits)
             part = sheet_xml(content, sheet)
             stray = far_cell(part)
             if stray:
@@ -120,17 +132,6 @@ def _workbook(path: Path, content: bytes) -> Grid:
             for index, values in enumerate(frame.itertuples(index=False, name=None))
         ),
     )
-
-
-def _sheet_of_lots(path: Path, names: Sequence[str]) -> str:
-    """The sheet named "Lots" if there is one, else the first that holds no readings."""
-    candidates = [name for name in names if squash(name) != READINGS_SHEET]
-    named = [name for name in candidates if squash(name) == LOTS_SHEET]
-    if not candidates:
-        got = "only thermometer readings" if names else "none"
-        what = f"must have a sheet of lots (got {got})"
-        raise InputProblems([Problem(path.name, what, 'Name the sheet that holds them "Lots".')])
-    return (named or candidates)[0]
 
 
 def _cell(value: object) -> CellValue:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import codecs
 import csv
 import io
 from collections.abc import Callable
 
 from tagmaker.errors import InputProblems, Problem
+from tagmaker.intake.files import encoding
 from tagmaker.intake.files.grid import MOST_COLUMNS, MOST_ROWS, Grid, too_large
 
 SEPARATORS = ",;\t"
@@ -16,29 +16,21 @@ _FIELD_LETTERS = 1_000_000  # letters a field may have before the reader gives u
 
 
 def decoded(content: bytes, name: str) -> str:
-    """The text of a file: UTF-8, UTF-16, or else the Western Windows code page.
+    """The text of a file; raises InputProblems where it is none."""
+    return text_and_page(content, name)[0]
+
+
+def text_and_page(content: bytes, name: str) -> tuple[str, str]:
+    """The text of a file, and what its code page is called where it has to be told.
 
     Raises:
         InputProblems: it is no text in any of them.
     """
     try:
-        if content.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
-            return content.decode("utf-16")
-        start = content[:400]
-        for encoding, high_bytes in (("utf-16-le", start[1::2]), ("utf-16-be", start[::2])):
-            if high_bytes.count(0) * 2 > len(high_bytes):  # Western text: most high bytes are 0
-                return content.decode(encoding)
-        return _utf8_or_windows(content)
+        return encoding.decoded(content)
     except UnicodeDecodeError:
         what = "must be a table saved as text (got bytes that are no text)"
         raise InputProblems([Problem(name, what, "Save it as csv with the encoding UTF-8.")]) from None
-
-
-def _utf8_or_windows(content: bytes) -> str:
-    try:
-        return content.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        return content.decode("cp1252")
 
 
 def read_text(content: bytes, name: str, known: Callable[[list[list[str]]], int]) -> Grid:
@@ -52,7 +44,8 @@ def read_text(content: bytes, name: str, known: Callable[[list[list[str]]], int]
     Raises:
         InputProblems: it is no text, or its quotation marks do not close.
     """
-    text = decoded(content, name).replace("\r\n", "\n").replace("\r", "\n")
+    text, page = text_and_page(content, name)
+    text = text.replace("\r\n", "\n").replace("\r", "\n")
     csv.field_size_limit(_FIELD_LETTERS)
     told = text[4:5] if text[:4].lower() == "sep=" and text[5:6] == "\n" else ""
     first = text.index("\n") + 1 if told else 0
@@ -70,7 +63,7 @@ def read_text(content: bytes, name: str, known: Callable[[list[list[str]]], int]
         raise InputProblems([Problem(where, what, "Close it, or take it out.")])
     if len(rows) > MOST_ROWS or max(map(len, rows), default=0) > MOST_COLUMNS:
         raise too_large(name, "more")
-    return Grid(name, None, tuple(tuple(row) for row in rows), tuple(lines))
+    return Grid(name, None, tuple(tuple(row) for row in rows), tuple(lines), code_page=page)
 
 
 def _rows(text: str, separator: str, most: int) -> tuple[list[list[str]], list[int]]:

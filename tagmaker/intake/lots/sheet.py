@@ -8,22 +8,20 @@ with a problem is left out, the others go on.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime, time
+from datetime import datetime
 from functools import partial
 from pathlib import Path
 
 from tagmaker.errors import InputProblems, Problem
 from tagmaker.farm import Farm
-from tagmaker.intake.cells import readers as cells
 from tagmaker.intake.cells.plain_text import listed, shown, squash, tidy
 from tagmaker.intake.cells.reading import Reading
-from tagmaker.intake.cells.unfit import UnfitCellError
 from tagmaker.intake.cells.words import FORMS
-from tagmaker.intake.files.grid import CellValue, Grid, got, text_of
-from tagmaker.intake.files.sheet_file import read_grid
+from tagmaker.intake.files.grid import CellValue, Grid, text_of
+from tagmaker.intake.files.sheet_file import HEAD_ROWS, read_grid
+from tagmaker.intake.lots.codes import code_of, code_problem
 from tagmaker.intake.lots.completing import Completion
 from tagmaker.intake.lots.counting import counted_lots
 from tagmaker.intake.lots.entry import Entry, Row, read_entry
@@ -35,7 +33,7 @@ from tagmaker.intake.settings.farm import FILE_NAME
 from tagmaker.lot import Lot
 from tagmaker.storage.crops import CropTable
 
-HEADER_ROWS = 25  # first rows among which the header is looked for (chosen)
+CODES = ("lot", "split from")  # columns that count as the spreadsheet displays them
 REQUIRED = ("lot", "crop", "cut")
 
 
@@ -61,7 +59,9 @@ def read_lots(path: Path, farm: Farm, crops: CropTable, now: datetime) -> LotShe
     Raises:
         InputProblems: the file is no sheet of lots, or `[usual]` of the settings is wrong.
     """
-    grid = read_grid(path, lambda rows: _header_width(rows, farm))
+    grid = read_grid(
+        path, lambda rows: len(_named(rows, farm)), lambda rows: {"lot", "cut"} <= _named(rows, farm)
+    )
     reading = Reading.begin(farm, crops, now)
     header = _header(grid, farm)
     unused = unused_columns(grid, header, farm.ignored)
@@ -76,6 +76,7 @@ def read_lots(path: Path, farm: Farm, crops: CropTable, now: datetime) -> LotShe
     old = tuple(code for code, lot in sound.items() if is_old(lot, now.date()))
     lots = {code: lot for code, lot in sound.items() if code not in old}
     warnings = (
+        *_said_of_file(grid, header),
         *said_of_unused(grid.where, [title_at(header, index) for index in unused]),
         *said_of_seasons(grid.where, lots, old),
         *(() if entries else (_no_lots(grid),)),
@@ -89,14 +90,15 @@ def _in_sheet_order(problems: Iterable[Problem], entries: Sequence[Entry]) -> tu
     return tuple(sorted(dict.fromkeys(problems), key=lambda problem: rows.get(problem.lot, 0)))
 
 
-def _header_width(rows: Sequence[Sequence[str]], farm: Farm) -> int:
+def _named(rows: Sequence[Sequence[str]], farm: Farm) -> set[str]:
+    """The columns that the header among some rows names."""
     header = find_header(rows, farm.columns)
-    return len(header.places) if header else 0
+    return set(header.places) if header else set()
 
 
 def _header(grid: Grid, farm: Farm) -> Header:
     """The header row, with all columns it must have."""
-    texts = [[tidy(text_of(value)) for value in row] for row in grid.rows[:HEADER_ROWS]]
+    texts = [[tidy(text_of(value)) for value in row] for row in grid.rows[:HEAD_ROWS]]
     header = find_header(texts, farm.columns)
     if header is None:
         filled = any(text for row in texts for text in row)
@@ -141,6 +143,11 @@ def _rows(grid: Grid, header: Header) -> Iterable[Row]:
             place: _tidied(value) for place, value in enumerate(grid.rows[index]) if value not in ("", None)
         }
         known = {columns[place]: value for place, value in filled.items() if place in columns and value != ""}
+        known |= {
+            column: grid.displayed[at]
+            for column in CODES
+            if (at := (index, header.places.get(column, -1))) in grid.displayed
+        }
         if known:
             typed = {title_at(header, place): _printable(text_of(value)) for place, value in filled.items()}
             yield Row(grid.row_at(index), index + 1, known, partial(_cell_at, grid, header, index), typed)
@@ -177,66 +184,18 @@ def _usual(farm: Farm, reading: Reading) -> Entry:
 
 def _entries(rows: Sequence[Row], reading: Reading, problems: list[Problem]) -> list[Entry]:
     """The rows that hold more than a lot code, read cell by cell."""
-    codes = [_code(row) for row in rows]
+    codes = [code_of(row) for row in rows]
     taken = {code for code in codes if code}
     entries = []
     for row, code in zip(rows, codes, strict=True):
         if row.cells.keys() == {"lot"}:
             continue
         if not code:
-            problems.append(_code_problem(row, taken))
+            problems.append(code_problem(row, taken))
         entry, faults = read_entry(row, reading, code)
         problems += faults
         entries.append(entry)
     return entries
-
-
-def _code(row: Row) -> str:
-    """The lot code of a row; "" where it is blank or unreadable."""
-    try:
-        return _checked_code(row)
-    except UnfitCellError:
-        return ""
-
-
-def _checked_code(row: Row) -> str:
-    value = row.cells.get("lot", "")
-    if isinstance(value, date | time):
-        remedy = "The spreadsheet took the code for a date: format the column as text and type it again."
-        raise UnfitCellError("a code", remedy)
-    cells.check_characters(text_of(value))
-    return cells.lot_code(text_of(value))
-
-
-def _code_problem(row: Row, taken: set[str]) -> Problem:
-    """The problem of a row whose lot code is blank or unreadable; a free one is proposed and taken."""
-    if "lot" not in row.cells:
-        free = next_free_code(taken)
-        taken.add(free)
-        what = "lot must be filled in (got nothing)"
-        return row.problem("lot", what, f"Write {free}, the next free code, or clear the row.", "")
-    try:
-        _checked_code(row)
-    except UnfitCellError as unfit:
-        found = "" if unfit.complete else f" (got {got(row.cells['lot'])})"
-        return row.problem("lot", f"lot must be {unfit.must}{found}", unfit.remedy, "")
-    raise AssertionError("only rows without a readable code come here")
-
-
-def next_free_code(taken: set[str]) -> str:
-    """A code that no row has yet: one above the highest of the commonest kind.
-
-    >>> next_free_code({"041", "042", "T-7"})
-    '043'
-    """
-    numbered = [match for match in (re.fullmatch(r"(.*?)(\d{1,9})", code) for code in sorted(taken)) if match]
-    if not numbered:
-        return "001"
-    prefixes = [match[1] for match in numbered]
-    prefix = max(sorted(set(prefixes)), key=prefixes.count)
-    highest = max((match[2] for match in numbered if match[1] == prefix), key=int)
-    free = f"{prefix}{int(highest) + 1:0{len(highest)}}"
-    return free if len(free) <= cells.MOST_CODE_LETTERS else f"N{len(taken) + 1}"
 
 
 def _lots(
@@ -290,6 +249,20 @@ def _short(where: str) -> str:
     """The last part of a place: 'cell A2', 'line 7'."""
     parts = [part for part in where.split(", ") if part.startswith(("cell ", "line ", "row "))]
     return parts[-1] if parts else where
+
+
+def _said_of_file(grid: Grid, header: Header) -> Iterable[Problem]:
+    """What a grower may not see in the file, though it counts."""
+    if grid.code_page:
+        what = f"is no UTF-8 (read as {grid.code_page})"
+        yield Problem(grid.where, what, "Where names look wrong, save it again as UTF-8.")
+    for what, rows in (("hidden", grid.hidden), ("struck-through", grid.struck)):
+        below = sorted(row + 1 for row in rows if row > header.row)
+        if below:
+            named = ", ".join(map(str, below[:5])) + (f" and {len(below) - 5} more" if len(below) > 5 else "")
+            yield Problem(
+                grid.where, f"{what} rows count like the others (got {named})", "Delete what is not meant."
+            )
 
 
 def _no_lots(grid: Grid) -> Problem:
