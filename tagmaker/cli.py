@@ -23,6 +23,7 @@ from tagmaker.desk.options import (
     printer,
     printing_lots,
     reading,
+    reprint,
     season_folder,
     seeing,
     weeks,
@@ -95,12 +96,12 @@ def dates(
 @no_record
 @click.option("--for-buyer", is_flag=True, help="Labels for bunches that leave: no dates, how to keep them.")
 @click.option("--new", is_flag=True, help="Only bunches that never had a label.")
-@click.option("--reprint", is_flag=True, help="Only lots whose labels are no longer true.")
+@reprint
 def wraps(for_buyer: bool, **options: Any) -> None:
-    """Print wrap labels, one a bunch."""
-    if for_buyer and (options["new"] or options["reprint"]):
+    """Print wrap labels, one per bunch."""
+    if for_buyer and (options["new"] or options["reprint"] or options["reprint_all"]):
         raise click.UsageError(
-            "--for-buyer labels every bunch that may leave; leave out --new and --reprint."
+            "--for-buyer labels every bunch that may leave; leave out --new, --reprint and --reprint-all."
         )
     _print(("buyers",) if for_buyer else ("wraps",), **options)
 
@@ -110,8 +111,9 @@ def wraps(for_buyer: bool, **options: Any) -> None:
 @printer
 @no_record
 @card
+@reprint
 def crates(**options: Any) -> None:
-    """Print crate cards, one a crate or bucket."""
+    """Print crate cards, one per crate or bucket."""
     _print(("crates",), **options)
 
 
@@ -151,6 +153,7 @@ def cooler(
     templates: Path | None,
     out: Path | None,
     preview: bool,
+    send_to: str | None,
     **then: Any,
 ) -> None:
     """Report what the coolers' thermometers say, and what it does to the dates."""
@@ -159,6 +162,7 @@ def cooler(
     from tagmaker.intake.columns import ON_PAPER
     from tagmaker.paper.cooler.report import cooler_report, report_text
     from tagmaker.paper.deliver.filing import file_papers
+    from tagmaker.paper.deliver.spooler import PaperFile, send
 
     season = _season(sheet, today, templates)
     found = summaries(season, asked_for(only, season))
@@ -168,7 +172,9 @@ def cooler(
     for paper in filed:
         for path in (paper.path, *paper.previews):
             tell(f"wrote {path}")
-    _see_and_send(filed, **then)
+    _see(filed, **then)
+    if send_to is not None:
+        send([PaperFile(paper.path, *paper.proof.size) for paper in filed], send_to, tell)
     if season.problems:
         tell_problems(season.problems)
         sys.exit(InputProblems.exit_code)
@@ -303,18 +309,22 @@ def _print(
     from tagmaker.desk.printing import print_papers
 
     season = _season(sheet, today, templates)
-    if printer is None and send_to in season.farm.printers:
-        printer = send_to  # described under the spooler's own name
-    printed = print_papers(season, Wanted(kinds=kinds, printer=printer, **options), tell)
-    for paper in printed.filed:
-        for path in (paper.path, *paper.previews):
-            click.echo(str(path))
-    _see_and_send(printed.filed, open_it, send_to, proof_report)
-    if printed.left_out:
+    for known in season.farm.printers.values():
+        if send_to is not None and send_to in (known.name, known.queue):
+            printer, send_to = printer or known.name, known.queue or known.name
+
+    def show(filed: Sequence[Filed]) -> None:
+        for paper in filed:
+            for path in (paper.path, *paper.previews):
+                click.echo(str(path))
+        _see(filed, open_it, proof_report)
+
+    wanted = Wanted(kinds=kinds, printer=printer, send_to=send_to, **options)
+    if print_papers(season, wanted, tell, show).left_out:
         sys.exit(InputProblems.exit_code)
 
 
-def _see_and_send(filed: Sequence[Filed], open_it: bool, send_to: str | None, proof_report: bool) -> None:
+def _see(filed: Sequence[Filed], open_it: bool, proof_report: bool) -> None:
     """What was asked for once the papers are in place."""
     if proof_report:
         from tagmaker.paper.proof.report import report_lines
@@ -326,10 +336,6 @@ def _see_and_send(filed: Sequence[Filed], open_it: bool, send_to: str | None, pr
 
         for message in filter(None, [open_in_viewer(paper.path) for paper in filed]):
             tell(message)
-    if send_to is not None:
-        from tagmaker.paper.deliver.spooler import PaperFile, send
-
-        send([PaperFile(paper.path, *paper.proof.size) for paper in filed], send_to, tell)
 
 
 def tell(line: str) -> None:

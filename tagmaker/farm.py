@@ -107,6 +107,7 @@ class Printer:
     """
 
     name: str = ""
+    queue: str | None = None  # of the spooler, as it names it: the bench prints there; None: not said
     offset_x: float = 0.0  # [mm] everything is moved to the right
     offset_y: float = 0.0  # [mm] and downwards
     scale_x: float = 1.0

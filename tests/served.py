@@ -91,9 +91,20 @@ def enter(client: FlaskClient, passcode: str = PASSCODE) -> TestResponse:
     return client.post("/bench/enter", data={"token": token(client), "passcode": passcode})
 
 
+def form(client: FlaskClient, lot: str = "") -> dict[str, str]:
+    """The hidden fields of the first form of a bench page that prints."""
+    page = client.get(f"/bench/{lot}" if lot else "/bench").get_data(as_text=True)
+    part = page[page.index('action="/bench/print"') :]
+    return {
+        name: re.findall(rf'name="{name}" value="([^"]*)"', part)[0] for name in ("token", "form", "free")
+    }
+
+
 def print_wraps(client: FlaskClient, lot: str = "041", **fields: str) -> TestResponse:
-    """Ask for wrap labels of a lot."""
-    return client.post("/bench/print", data={"token": token(client), "paper": "wraps", "lot": lot, **fields})
+    """Ask for wrap labels of a lot, and take the whole answer."""
+    answer = client.post("/bench/print", data={**form(client), "paper": "wraps", "lot": lot, **fields})
+    answer.get_data()
+    return answer
 
 
 @contextmanager

@@ -7,7 +7,7 @@ import os
 import random
 import sqlite3
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import closing, contextmanager
 from dataclasses import replace
 from datetime import datetime, timedelta
@@ -15,8 +15,12 @@ from pathlib import Path
 
 import pytest
 
+from tagmaker.record import aside
 from tagmaker.record import file as record_file
-from tagmaker.record.tags import Printed, PrintRecord, open_record, printed_now, record_path
+from tagmaker.record.labels import Sheet, Stretch
+from tagmaker.record.printings import PrintRecord, open_record, record_path
+from tagmaker.record.rows import Batch
+from tagmaker.record.tags import Printed, printed_now
 from tests.paper_samples import NOW, in_water, sample_dates, sample_lot, sample_order
 
 DAY = timedelta(days=1)
@@ -28,17 +32,23 @@ def sheet(tmp_path: Path) -> Path:
     return tmp_path / "lots.xlsx"
 
 
+def remember(record: PrintRecord, lines: Sequence[Printed], stretch: Stretch | None = None) -> str | None:
+    """Reserve a printing and keep it; what was said of the file."""
+    (number,), said = record.reserve(lambda _: [Batch(lines=lines, stretch=stretch)])
+    return record.keep(number) or "".join(said) or None
+
+
 def remembered(sheet: Path) -> list[str]:
     """Lot codes in the record, which must be sound."""
     record, message = open_record(sheet, NOW)
     assert message is None
-    return [line.lot_code for line in record.lines("wraps")]
+    return [line.lot_code for line in record.known.lines("wraps")]
 
 
 def keep(sheet: Path, *codes: str) -> None:
     """Remember a wrap label for each lot code, as one printing."""
     record, _ = open_record(sheet, NOW)
-    assert record.remember([a_line(code) for code in codes]) is None
+    assert remember(record, [a_line(code) for code in codes]) is None
 
 
 def a_line(code: str) -> Printed:
@@ -55,13 +65,13 @@ def test_lines_come_back_as_they_were_remembered(sheet: Path) -> None:
     ]
     second = [printed_now("wraps", sample_dates(sell_by=None), 6, NOW + DAY, replaces=False)]
     record, message = open_record(sheet, NOW)
-    assert (message, record.lines("wraps"), record.remember([])) == (None, (), None)
-    assert (record.remember(first), record.remember(second)) == (None, None)
+    assert (message, record.known.lines("wraps")) == (None, ())
+    assert (remember(record, first), remember(record, second)) == (None, None)
     again, _ = open_record(sheet, NOW)
     wraps = (replace(first[0], printing=1), replace(second[0], printing=2))
-    assert again.lines("wraps") == record.lines("wraps") == wraps
-    assert again.lines("crates", "041") == (replace(first[1], printing=1),)
-    assert again.lines("wraps", "042") == ()
+    assert again.known.lines("wraps") == record.known.lines("wraps") == wraps
+    assert again.known.lines("crates", "041") == (replace(first[1], printing=1),)
+    assert again.known.lines("wraps", "042") == ()
     assert wraps[0].taken == 6
 
 
@@ -77,15 +87,15 @@ def test_the_record_is_in_write_ahead_logging_and_knows_its_schema(sheet: Path) 
     keep(sheet, "041")
     with closing(sqlite3.connect(record_path(sheet))) as file:
         pragmas = [file.execute(f"PRAGMA {name}").fetchone()[0] for name in ("journal_mode", "user_version")]
-    assert pragmas == ["wal", 2]
+    assert pragmas == ["wal", 6]
 
 
 def test_a_command_that_only_looks_begins_no_record(sheet: Path) -> None:
     """It finds no lines and leaves the folder as it was."""
     record, message = open_record(sheet, NOW, create=False)
-    assert (record.lines("wraps"), message, list(sheet.parent.iterdir())) == ((), None, [])
+    assert (record.known.lines("wraps"), message, list(sheet.parent.iterdir())) == ((), None, [])
     keep(sheet, "041")
-    assert len(open_record(sheet, NOW, create=False)[0].lines("wraps")) == 1
+    assert len(open_record(sheet, NOW, create=False)[0].known.lines("wraps")) == 1
 
 
 def test_a_lost_record_is_begun_again_in_the_middle_of_a_run(sheet: Path) -> None:
@@ -93,16 +103,16 @@ def test_a_lost_record_is_begun_again_in_the_middle_of_a_run(sheet: Path) -> Non
     keep(sheet, "041")
     record, _ = open_record(sheet, NOW)
     record_path(sheet).unlink()
-    assert record.remember([a_line("042")]) is None
+    assert remember(record, [a_line("042")]) is None
     assert remembered(sheet) == ["042"]
 
 
 def test_without_a_file_it_remembers_for_this_run() -> None:
     """The stand-in numbers its printings like the file does."""
-    record = PrintRecord()
+    record = PrintRecord(None)
     for code in ("041", "042"):
-        assert record.remember([a_line(code)]) is None
-    assert [line.printing for line in record.lines("wraps")] == [1, 2]
+        assert remember(record, [a_line(code)]) is None
+    assert [line.printing for line in record.known.lines("wraps")] == [1, 2]
 
 
 # --- damage ------------------------------------------------------------------------------------------------
@@ -126,7 +136,7 @@ def assert_set_aside(sheet: Path, why: str) -> None:
         "as never printed."
     )
     assert path.with_name("lots-printed-set-aside-20270421T0905.sqlite").read_bytes() == before
-    assert record.remember([a_line("050")]) is None
+    assert remember(record, [a_line("050")]) is None
     assert remembered(sheet) == ["050"]
 
 
@@ -146,14 +156,14 @@ def test_a_damaged_page_is_set_aside(sheet: Path) -> None:
     record, message = open_record(sheet, NOW)
     assert message is not None
     assert message.startswith(f"{path} could not be used as the print record: it is damaged: ")
-    assert record.lines("wraps") == ()
+    assert record.known.lines("wraps") == ()
 
 
 def test_a_later_schema_is_set_aside(sheet: Path) -> None:
     """An older tagmaker neither reads nor changes what a newer one wrote."""
     keep(sheet, "041")
     alter(sheet, "PRAGMA user_version = 7")
-    assert_set_aside(sheet, "it is of a later version of tagmaker: schema 7, this one knows up to 2")
+    assert_set_aside(sheet, "it is of a later version of tagmaker: schema 7, this one knows up to 6")
 
 
 def test_another_database_is_set_aside(sheet: Path) -> None:
@@ -225,7 +235,7 @@ def test_damage_in_the_middle_of_a_run_loses_no_new_line(sheet: Path) -> None:
     keep(sheet, "041")
     record, _ = open_record(sheet, NOW)
     record_path(sheet).write_bytes(b"rubbish" * 1000)
-    message = record.remember([a_line("042")])
+    message = remember(record, [a_line("042")])
     assert message is not None
     assert "set aside as lots-printed-set-aside-20270220T0900.sqlite" in message
     assert remembered(sheet) == ["042"]
@@ -245,7 +255,7 @@ def test_any_damage_is_survived(sheet: Path, seed: int) -> None:
             256
         )
     record_path(sheet).write_bytes(content)
-    open_record(sheet, NOW)[0].remember([a_line("050")])
+    remember(open_record(sheet, NOW)[0], [a_line("050")])
     assert remembered(sheet)[-1] == "050"
 
 
@@ -263,13 +273,13 @@ def test_an_empty_file_is_schema_zero_and_begun(sheet: Path) -> None:
 def test_an_older_schema_is_brought_up_to_date(sheet: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A later version adds a step; the lines stay, and the version without it sets the file aside."""
     keep(sheet, "041", "042")
-    later = (*record_file.STEPS, "ALTER TABLE printed ADD COLUMN stock TEXT")
+    later = (*record_file.STEPS, "ALTER TABLE printed ADD COLUMN mould TEXT")
     monkeypatch.setattr(record_file, "STEPS", later)
     assert remembered(sheet) == ["041", "042"]
     keep(sheet, "043")
     assert remembered(sheet) == ["041", "042", "043"]
     monkeypatch.undo()
-    assert_set_aside(sheet, "it is of a later version of tagmaker: schema 3, this one knows up to 2")
+    assert_set_aside(sheet, "it is of a later version of tagmaker: schema 7, this one knows up to 6")
 
 
 # --- out of reach ------------------------------------------------------------------------------------------
@@ -316,9 +326,9 @@ def test_a_folder_that_cannot_be_written_has_a_stand_in(shared_folder: Path) -> 
     shared_folder.chmod(0o555)
     with ordinary_user():
         record, message = open_record(sheet, NOW)
-        assert record.remember([a_line("041")]) is None
+        assert remember(record, [a_line("041")]) is None
     assert message == not_kept(sheet, "the folder cannot be written to")
-    assert [line.lot_code for line in record.lines("wraps")] == ["041"]
+    assert [line.lot_code for line in record.known.lines("wraps")] == ["041"]
     assert list(shared_folder.iterdir()) == []
 
 
@@ -329,10 +339,10 @@ def test_a_record_in_a_folder_that_cannot_be_written_is_still_read(shared_folder
     shared_folder.chmod(0o555)
     with ordinary_user():
         record, message = open_record(sheet, NOW)
-        assert record.remember([a_line("042")]) is None
+        assert remember(record, [a_line("042")]) is None
     assert message is not None
     assert "must be a file that can be written" in message
-    assert [line.lot_code for line in record.lines("wraps")] == ["041", "042"]
+    assert [line.lot_code for line in record.known.lines("wraps")] == ["041", "042"]
     assert remembered(sheet) == ["041"]
 
 
@@ -340,11 +350,11 @@ def test_the_next_label_is_known_where_the_record_can_only_be_read(shared_folder
     """Or the sheet would be printed on from its first label again."""
     sheet = shared_folder / "lots.csv"
     begun, _ = open_record(sheet, NOW)
-    begun.remember([a_line("041")], {"letter-3x10": 14})
+    remember(begun, [a_line("041")], Stretch(stock="letter-3x10", per_page=30, sheet=1, first=2, labels=12))
     shared_folder.chmod(0o555)
     with ordinary_user():
         record, _ = open_record(sheet, NOW)
-        assert record.next_label("letter-3x10") == 14
+        assert record.known.sheet("letter-3x10") == Sheet(1, 14)
 
 
 def test_a_damaged_record_in_a_folder_that_cannot_be_written_stays(shared_folder: Path) -> None:
@@ -355,7 +365,7 @@ def test_a_damaged_record_in_a_folder_that_cannot_be_written_stays(shared_folder
     with ordinary_user():
         record, message = open_record(sheet, NOW)
     assert message == not_kept(sheet, "it cannot be renamed: Permission denied")
-    assert record.lines("wraps") == ()
+    assert record.known.lines("wraps") == ()
 
 
 def test_a_folder_in_the_records_place_has_a_stand_in(sheet: Path) -> None:
@@ -364,7 +374,7 @@ def test_a_folder_in_the_records_place_has_a_stand_in(sheet: Path) -> None:
     record, message = open_record(sheet, NOW)
     assert message is not None
     assert "must be a file that can be written" in message
-    assert record.remember([a_line("041")]) is None
+    assert remember(record, [a_line("041")]) is None
     assert record_path(sheet).is_dir()
 
 
@@ -372,38 +382,38 @@ def test_a_record_that_another_program_keeps_locked_stops_nothing(
     sheet: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """After the wait the tags are remembered for this run only, and the file is left where it is."""
-    monkeypatch.setattr(record_file, "PATIENCE_S", 0.1)
+    monkeypatch.setattr(aside, "PATIENCE_S", 0.1)
     keep(sheet, "041")
     with closing(sqlite3.connect(record_path(sheet), isolation_level=None)) as other:
         other.execute("BEGIN IMMEDIATE")
         record, message = open_record(sheet, NOW)
         assert message is None  # a writer keeps nobody from reading
-        assert record.remember([a_line("042")]) == not_kept(sheet, "another program keeps it locked")
-    assert [line.lot_code for line in record.lines("wraps")] == ["041", "042"]
+        assert remember(record, [a_line("042")]) == not_kept(sheet, "another program keeps it locked")
+    assert [line.lot_code for line in record.known.lines("wraps")] == ["041", "042"]
     assert remembered(sheet) == ["041"]
 
 
 def test_a_record_locked_as_a_whole_is_read_from_a_copy(sheet: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A database browser that holds the file for itself hides no lines."""
-    monkeypatch.setattr(record_file, "PATIENCE_S", 0.1)
+    monkeypatch.setattr(aside, "PATIENCE_S", 0.1)
     keep(sheet, "041")
     with closing(sqlite3.connect(record_path(sheet), isolation_level=None)) as other:
         for statement in ("PRAGMA locking_mode = EXCLUSIVE", "BEGIN EXCLUSIVE"):
             other.execute(statement)
         record, message = open_record(sheet, NOW)
     assert message == not_kept(sheet, "another program keeps it locked")
-    assert [line.lot_code for line in record.lines("wraps")] == ["041"]
+    assert [line.lot_code for line in record.known.lines("wraps")] == ["041"]
 
 
 def test_a_folder_that_another_program_keeps_locked_stops_nothing(
     sheet: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The lines are still read, and nothing is renamed or written."""
-    monkeypatch.setattr(record_file, "PATIENCE_S", 0.1)
+    monkeypatch.setattr(aside, "PATIENCE_S", 0.1)
     keep(sheet, "041")
     folder = os.open(sheet.parent, os.O_RDONLY)
     fcntl.flock(folder, fcntl.LOCK_EX)
     record, message = open_record(sheet, NOW)
     os.close(folder)
     assert message == not_kept(sheet, "another program keeps it locked")
-    assert [line.lot_code for line in record.lines("wraps")] == ["041"]
+    assert [line.lot_code for line in record.known.lines("wraps")] == ["041"]

@@ -11,6 +11,7 @@ import subprocess
 import sys
 import time
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -18,14 +19,16 @@ from pathlib import Path
 import pytest
 
 from tagmaker.lot import StorageCode
-from tagmaker.record import file as record_file
-from tagmaker.record.tags import Printed, open_record, record_path
+from tagmaker.record import aside
+from tagmaker.record.printings import PrintRecord, open_record, record_path
+from tagmaker.record.rows import Batch
+from tagmaker.record.tags import Printed
 
 pytestmark = pytest.mark.slow
 
 KILLS = 40
 KILLS_PER_RECORD = 20  # then a new folder, so that kills hit the making of the file as well
-LONGEST_S = 0.12  # [s] from the start of a writer to its kill: about a dozen printings
+LONGEST_S = 0.3  # [s] from the start of a writer to its kill: about a dozen printings
 LINES = 3  # in each printing
 NOW = datetime(2027, 2, 20, 9)
 
@@ -36,7 +39,9 @@ import os, sys
 from datetime import datetime
 from pathlib import Path
 from tagmaker.lot import StorageCode
-from tagmaker.record.tags import Printed, open_record
+from tagmaker.record.printings import open_record
+from tagmaker.record.rows import Batch
+from tagmaker.record.tags import Printed
 
 path, name, count, lines = sys.argv[1], sys.argv[2], int(sys.argv[3]), int(sys.argv[4])
 now = datetime(2027, 2, 20, 9)
@@ -46,7 +51,8 @@ for n in range(count):
     record, message = open_record(Path(path.replace("#", f"{n}")), now)
     dates = {"code": StorageCode.DRY, "sell_by": now, "into_water_by": None}
     line = Printed(moment=now, paper="wraps", lot_code=name, count=n, **dates)
-    for trouble in (message, record.remember([line] * lines)):
+    numbers, said = record.reserve(lambda _: [Batch(lines=[line] * lines)])
+    for trouble in (message, *said, record.keep(*numbers)):
         if trouble is not None:
             os.write(2, f"{trouble}\\n".encode())
     os.write(1, f"{n}\\n".encode())
@@ -65,6 +71,12 @@ def lines_of(name: str, n: int) -> list[Printed]:
         into_water_by=None,
     )
     return [line] * LINES
+
+
+def remember(record: PrintRecord, lines: Sequence[Printed]) -> str | None:
+    """Reserve a printing, and keep it; what was said of the file."""
+    (number,), _ = record.reserve(lambda _: [Batch(lines=lines)])
+    return record.keep(number)
 
 
 def start_writer(sheet: Path, name: str, count: int) -> subprocess.Popen[bytes]:
@@ -90,7 +102,7 @@ def printings(sheet: Path, name: str) -> list[int]:
     """The printings of one writer in the record, in order; each must be there with all its lines."""
     record, message = open_record(sheet, NOW)
     assert message is None, message
-    lines = record.lines("wraps", name)
+    lines = record.known.lines("wraps", name)
     whole = Counter((line.printing, line.count) for line in lines)
     assert set(whole.values()) <= {LINES}, f"a printing is not whole: {whole}"
     return [count for _, count in whole]
@@ -119,7 +131,7 @@ def kill_writers(folder: Path, kills: int, seed: int = 1) -> Outcome:
         outcome.companions += record_path(sheet).with_name("lots-printed.sqlite-wal").exists()
         started = time.monotonic()
         record, message = open_record(sheet, NOW)
-        message = message or record.remember(lines_of(f"P{n}", 0))
+        message = message or remember(record, lines_of(f"P{n}", 0))
         outcome.longest_s = max(outcome.longest_s, time.monotonic() - started)
         assert message is None, message
         found = printings(sheet, f"W{n}")
@@ -153,7 +165,7 @@ def test_kills_at_any_moment_lose_no_printing_and_block_nobody(tmp_path: Path) -
     assert (outcome.kills, outcome.lost) == (KILLS, 0)
     assert outcome.told > KILLS // 2, "the kills came too early to prove anything"
     assert outcome.companions > 0, "no kill hit a writer at work"
-    assert outcome.longest_s < record_file.PATIENCE_S / 2
+    assert outcome.longest_s < aside.PATIENCE_S / 2
 
 
 def run_together(sheet: Path, writers: int, count: int) -> list[str]:
@@ -174,7 +186,7 @@ def test_processes_that_print_at_once_all_succeed(tmp_path: Path, count: int) ->
     sheet = tmp_path / "lots.xlsx"
     assert run_together(sheet, count, 15) == []
     assert [printings(sheet, f"W{n}") for n in range(count)] == [list(range(15))] * count
-    numbers = {line.printing for line in open_record(sheet, NOW)[0].lines("wraps")}
+    numbers = {line.printing for line in open_record(sheet, NOW)[0].known.lines("wraps")}
     assert len(numbers) == 15 * count
 
 
@@ -190,7 +202,7 @@ def test_processes_that_meet_damage_at_once_set_it_aside_once(tmp_path: Path, da
     """One of them says so; nobody takes the other's new file for the damaged one."""
     sheet = tmp_path / "lots.xlsx"
     record, _ = open_record(sheet, NOW)
-    record.remember([line for n in range(200) for line in lines_of("OLD", n)])
+    remember(record, [line for n in range(200) for line in lines_of("OLD", n)])
     content = bytearray(record_path(sheet).read_bytes())
     start = 0 if damage == "no database" else 8192
     content[start : start + 16] = b"\xff" * 16

@@ -142,9 +142,9 @@ def test_papers_wait_in_a_short_queue(here: Served, monkeypatch: pytest.MonkeyPa
     go_on, view = threading.Event(), here.live.look()
     draw = view.shown.draw
 
-    def slow(wish: Wish) -> Paper:
+    def slow(wish: Wish, device: str) -> Paper:
         assert go_on.wait(20)
-        return draw(wish)
+        return draw(wish, device)
 
     monkeypatch.setattr(here.live, "_view", replace(view, shown=replace(view.shown, draw=slow)))
     answers: list[int] = []

@@ -22,7 +22,7 @@ from tagmaker.cli import main
 from tagmaker.desk import serving
 from tagmaker.desk.serving import serve
 from tagmaker.errors import OutputProblem, UsageProblem
-from tagmaker.record.tags import open_record
+from tagmaker.record.printings import open_record
 from tagmaker.scan.address import checked_lan, leads_here, own_hosts, terminal_code
 from tagmaker.scan.listener import Listener
 from tests.served import NOW, PASSCODE, SETTINGS, folder_of, get, opened, row, write_season
@@ -126,7 +126,7 @@ def test_two_servers_on_one_folder(sheet: Path) -> None:
         assert (get(one)[0], get(other)[0]) == (200, 200)
         with pytest.raises(OutputProblem, match="--port"):
             serve(folder_of(sheet, []), int(one.effective_port), lan=False)
-    assert open_record(sheet, NOW, create=False)[0].lines("wraps") == ()
+    assert open_record(sheet, NOW, create=False)[0].known.lines("wraps") == ()
 
 
 @contextmanager
@@ -187,5 +187,5 @@ def test_two_servers_print_at_the_same_time(tmp_path: Path) -> None:
         for printer in printers:
             printer.join()
     assert answers == [200] * 12
-    lines = open_record(sheet, NOW, create=False)[0].lines("wraps")
+    lines = open_record(sheet, NOW, create=False)[0].known.lines("wraps")
     assert sorted((line.lot_code, line.count) for line in lines) == [(lot, 12) for lot in lots]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from tagmaker.desk.season import Season
@@ -12,10 +12,12 @@ from tagmaker.errors import InputProblems, Problem, UsageProblem
 from tagmaker.intake.columns import ON_PAPER
 from tagmaker.lot import State, StorageDates
 from tagmaker.paper.names import name_problems
-from tagmaker.record import tags as records
+from tagmaker.record import tags
+from tagmaker.record.rows import Known
 from tagmaker.telling.readiness import is_wet
 
 ON_LABELS = frozenset({"wraps", "buyers"})  # kinds that are printed on label stock
+NAMED = 12  # lots that a message names one by one (chosen)
 Tell = Callable[[str], None]  # says a line to whoever runs the command
 
 
@@ -29,21 +31,27 @@ class Wanted:
     skip_bad: bool = False
     blank: bool = False  # the checklist as a standing grid
     new: bool = False  # wrap labels that were never printed
-    reprint: bool = False  # wrap labels that are no longer true
+    reprint: bool = False  # wrap labels and crate cards that must go
+    reprint_all: bool = False  # and those that could say more
     remember: bool = True
     count: int | None = None  # wrap labels of each lot; None: one a bunch
     first: int | None = 1  # label of the first sheet to begin with; None: the next free one, as remembered
+    offered: int | None = None  # what a form showed as the first free label
+    another_sheet: bool = False  # the sheet in the printer is not the one printed last
     label_stock: str | None = None  # None: the farm's
     printer: str | None = None  # of the settings; None: the farm's
     card: str | None = None  # kind of crate card; None: the farm's
     weeks: int = 1  # of the checklist
     limit: int | None = None  # wrap labels at most; None: any number
     preview: bool = False  # a picture of every page beside its paper
+    send_to: str | None = None  # queue of the spooler
+    form: str | None = None  # id of the bench's form
+    device: str | None = None  # browser that it was given to
 
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """The lots that a printing command prints, and how many labels of each where not all."""
+    """The lots that a paper shows, and how many labels of each where not all."""
 
     lots: Sequence[StorageDates]
     labels: Mapping[str, int] = field(default_factory=dict)  # lot code -> labels; absent: all
@@ -74,21 +82,7 @@ def problems_of(asked: set[str], season: Season) -> list[Problem]:
     return [problem for problem in season.problems if not problem.lot or problem.lot in asked]
 
 
-def narrow_job(season: Season, wanted: Wanted, tell: Tell) -> tuple[Job, records.PrintRecord]:
-    """The lots to print, and the record that tells which of their labels were."""
-    job = _job(season, wanted, tell)
-    record, message = records.open_record(season.sheet, season.now, create=False)
-    if message and wanted.remember:
-        tell(message)
-    lines = records.by_lot(record.lines("wraps"))
-    if wanted.new or wanted.reprint:
-        job = _narrowed(job, lines, wanted)
-    elif wanted.count is not None:
-        job = _counted(job, lines, wanted.count)
-    return job, record
-
-
-def _job(season: Season, wanted: Wanted, tell: Tell) -> Job:
+def sound_job(season: Season, wanted: Wanted, tell: Tell) -> Job:
     """The sound lots among those asked for; refuses, or skips and says so, where some are not."""
     asked = asked_for(wanted.only, season)
     shown = season.dates_of(asked)
@@ -106,17 +100,7 @@ def _job(season: Season, wanted: Wanted, tell: Tell) -> Job:
     if bad:
         tell(f"left out: {', '.join(bad)}")
     sound = [lot for lot in shown if lot.lot.lot_code not in bad and (lot.left is None or lot.left > 0)]
-    if "buyers" in wanted.kinds:
-        past = sorted(lot.lot.lot_code for lot in sound if not _may_leave(lot))
-        if past:
-            tell(f"no buyer's labels for lots that are too old, wet or without a date: {', '.join(past)}")
-        sound = [lot for lot in sound if _may_leave(lot)]
     return Job(sound, left_out=bad)
-
-
-def _may_leave(dates: StorageDates) -> bool:
-    """Whether bunches of a lot may go to a buyer."""
-    return dates.state in (State.KEEP, State.SELL_FIRST) and not is_wet(dates)
 
 
 def _without_stems(dates: Iterable[StorageDates]) -> list[Problem]:
@@ -129,22 +113,69 @@ def _without_stems(dates: Iterable[StorageDates]) -> list[Problem]:
     ]
 
 
-def _narrowed(job: Job, lines: Mapping[str, Sequence[records.Printed]], wanted: Wanted) -> Job:
-    """The lots whose labels are missing or no longer true, with the number of missing ones."""
+def job_for(kind: str, sound: Job, known: Known, wanted: Wanted, tell: Tell) -> Job:
+    """The lots that one kind of paper shows, by what was printed before and is being printed just now."""
+    if kind == "buyers":
+        return _fit(
+            sound, _may_leave, tell, "no buyer's labels for lots that are too old, wet or without a date"
+        )
+    if kind == "checklist":
+        return sound
+    job = sound
+    if kind == "wraps" and not wanted.only:
+        why = (
+            "no wrap labels for lots that are too old or without a date (--lot CODE prints them all the same)"
+        )
+        job = _fit(job, gets_labels, tell, why)
+    lines = tags.by_lot(known.claimed("wraps" if kind == "wraps" else "crates"))
+    if wanted.new or wanted.reprint or wanted.reprint_all:
+        return _narrowed(job, lines, wanted, tell)
+    if kind == "wraps" and wanted.count is not None:
+        return _counted(job, lines, wanted.count)
+    return job
+
+
+def gets_labels(dates: StorageDates) -> bool:
+    """Whether bunches of a lot get labels without being asked for by name; a wet lot gets its slip."""
+    return is_wet(dates) or dates.state not in (State.TOO_OLD, State.NO_DATE)
+
+
+def _may_leave(dates: StorageDates) -> bool:
+    """Whether bunches of a lot may go to a buyer."""
+    return dates.state in (State.KEEP, State.SELL_FIRST) and not is_wet(dates)
+
+
+def _fit(job: Job, fits: Callable[[StorageDates], bool], tell: Tell, why: str) -> Job:
+    """Without the lots that are unfit, which are named."""
+    unfit = sorted(dates.lot.lot_code for dates in job.lots if not fits(dates))
+    if unfit:
+        tell(f"{why}: {lots_said(unfit)}")
+    return replace(job, lots=[dates for dates in job.lots if fits(dates)])
+
+
+def _narrowed(job: Job, lines: Mapping[str, Sequence[tags.Printed]], wanted: Wanted, tell: Tell) -> Job:
+    """The lots whose tags are missing or stale, with the number of missing ones."""
     labels: dict[str, int] = {}
     lots: list[StorageDates] = []
+    labelled: list[str] = []
+    worst = {tags.Stale.MUST_GO} | ({tags.Stale.COULD_SAY_MORE} if wanted.reprint_all else set())
     for dates in job.lots:
-        known = lines.get(dates.lot.lot_code, ())
-        missing = records.missing(known, dates) if wanted.new else 0
-        if wanted.reprint and records.stale(known, dates):
+        code = dates.lot.lot_code
+        known = lines.get(code, ())
+        missing = tags.missing(known, dates) if wanted.new else 0
+        if (wanted.reprint or wanted.reprint_all) and tags.stale(known, dates) in worst:
             lots.append(dates)
         elif missing:
             lots.append(dates)
-            labels[dates.lot.lot_code] = missing
+            labels[code] = missing
+        elif wanted.new:
+            labelled.append(code)
+    if labelled:
+        tell(f"nothing left to label: {lots_said(labelled)}")
     return Job(lots, labels, job.left_out)
 
 
-def _counted(job: Job, lines: Mapping[str, Sequence[records.Printed]], count: int) -> Job:
+def _counted(job: Job, lines: Mapping[str, Sequence[tags.Printed]], count: int) -> Job:
     """So many labels of each lot: for bunches that have none, where there are enough of them.
 
     Raises:
@@ -155,7 +186,7 @@ def _counted(job: Job, lines: Mapping[str, Sequence[records.Printed]], count: in
         code, bunches = dates.lot.lot_code, dates.lot.bunches_left or 0
         if count > bunches:
             raise UsageProblem(f"lot {code} must have the bunches for its labels (got {bunches} for {count})")
-        missing = records.missing(lines.get(code, ()), dates)
+        missing = tags.missing(lines.get(code, ()), dates)
         if count < bunches and not is_wet(dates):
             labels[code] = max(count, missing)
     return Job(job.lots, labels, job.left_out)
@@ -171,13 +202,19 @@ def labels_due(job: Job, count: int | None) -> Mapping[str, int]:
     return due
 
 
-def why_none(wanted: Wanted) -> str:
+def lots_said(codes: Sequence[str]) -> str:
+    """Lot codes in a message."""
+    more = len(codes) - NAMED
+    return ", ".join(codes[:NAMED]) + (f" and {more} more" if more > 0 else "")
+
+
+def why_none(kind: str, wanted: Wanted) -> str:
     """Why there is nothing to print."""
-    if wanted.new and wanted.reprint:
-        return "every bunch has its label, and all are still true"
+    reprint = wanted.reprint or wanted.reprint_all
+    must = "must go or could say more" if wanted.reprint_all else "must go"
     if wanted.new:
-        return "every bunch has its label"
-    if wanted.reprint:
-        return "all printed labels are still true"
-    who = "lot that may leave" if "buyers" in wanted.kinds else "cut lot"
+        return "every bunch has its label" + (f", and none {must}" if reprint else "")
+    if reprint:
+        return f"no printed {'card' if kind == 'crates' else 'label'} {must}"
+    who = "lot that may leave" if kind == "buyers" else "cut lot"
     return f"no {who} has stems left"

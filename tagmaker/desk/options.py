@@ -111,7 +111,23 @@ def on_labels(command: Command) -> Command:
         metavar="N",
         help="First free label of the sheet; next: go on where the last sheet ended.",
     )
-    return stock(first(command))
+    another = click.option(
+        "--another-sheet",
+        is_flag=True,
+        help="With --first: the sheet in the printer is not the one printed last.",
+    )
+    return stock(first(another(command)))
+
+
+def reprint(command: Command) -> Command:
+    """Which printed tags are printed again."""
+    must = click.option(
+        "--reprint",
+        is_flag=True,
+        help="Only lots whose printed ones must go: they promise more than the dates do.",
+    )
+    more = click.option("--reprint-all", is_flag=True, help="Also lots whose printed ones could say more.")
+    return must(more(command))
 
 
 def _first_label(_: click.Context, __: click.Parameter, value: str) -> int | None:

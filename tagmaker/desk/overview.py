@@ -9,7 +9,8 @@ from tagmaker.desk.season import Season
 from tagmaker.errors import Problem
 from tagmaker.lot import Plan, StorageDates
 from tagmaker.notes import DaysLost, Note
-from tagmaker.record import tags as records
+from tagmaker.record import tags
+from tagmaker.record.printings import open_record
 from tagmaker.storage.cooler_summary import LotChange
 from tagmaker.storage.room import Overfull, RoomDay, fits_until, overfull, room
 
@@ -24,7 +25,8 @@ class Overview:
     plans: Sequence[Plan]
     rooms: Sequence[RoomDay]
     overfull: Sequence[Overfull]  # by cooler, in order of days
-    reprint: Mapping[str, Sequence[str]]  # paper -> lot codes whose tags are no longer true
+    reprint: Mapping[str, Sequence[str]]  # paper -> lot codes whose tags must go
+    say_more: Mapping[str, Sequence[str]]  # paper -> lot codes whose tags hold, but could say more
 
 
 def overview(season: Season, asked: set[str]) -> Overview:
@@ -43,6 +45,7 @@ def overview(season: Season, asked: set[str]) -> Overview:
         change = LotChange(read=dates, assumed=assumed[dates.lot.lot_code])
         fits = fits_until(dates, rooms, now)
         warnings[dates.lot.lot_code] = [*_days_lost(change), *dates.warnings, *([fits] if fits else [])]
+    stale = _stale(season, lots)
     return Overview(
         problems=[problem for problem in season.problems if not problem.lot or problem.lot in asked],
         lots=lots,
@@ -50,7 +53,8 @@ def overview(season: Season, asked: set[str]) -> Overview:
         plans=[plan for plan in season.plans if plan.lot.lot_code in asked],
         rooms=rooms,
         overfull=overfull(season.dated, farm, crops, now, planned=season.planned),
-        reprint=_to_reprint(season, lots),
+        reprint=stale[tags.Stale.MUST_GO],
+        say_more=stale[tags.Stale.COULD_SAY_MORE],
     )
 
 
@@ -62,13 +66,14 @@ def _days_lost(change: LotChange) -> list[Note]:
     return [DaysLost(days=None if change.days is None else -change.days, without=without)]
 
 
-def _to_reprint(season: Season, lots: Sequence[StorageDates]) -> dict[str, list[str]]:
-    """The lots whose printed tags are no longer true, by paper."""
-    record, _ = records.open_record(season.sheet, season.now, create=False)
-    stale: dict[str, list[str]] = {}
+def _stale(season: Season, lots: Sequence[StorageDates]) -> dict[tags.Stale, dict[str, list[str]]]:
+    """The lots whose printed tags must go, and those whose tags could say more, by paper."""
+    record, _ = open_record(season.sheet, season.now, create=False)
+    found: dict[tags.Stale, dict[str, list[str]]] = {kind: {} for kind in tags.Stale}
     for paper in ("wraps", "crates"):
-        lines = records.by_lot(record.lines(paper))
-        codes = [d.lot.lot_code for d in lots if records.stale(lines.get(d.lot.lot_code, ()), d)]
-        if codes:
-            stale[paper] = codes
-    return stale
+        lines = tags.by_lot(record.known.lines(paper))
+        for dates in lots:
+            kind = tags.stale(lines.get(dates.lot.lot_code, ()), dates)
+            if kind is not None:
+                found[kind].setdefault(paper, []).append(dates.lot.lot_code)
+    return found

@@ -7,9 +7,11 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from tagmaker.desk.jobs import asked_for
+from tagmaker.desk.leftovers import sweep
 from tagmaker.desk.overview import overview
 from tagmaker.desk.season import Season, summaries
-from tagmaker.record import tags as records
+from tagmaker.record import tags
+from tagmaker.record.printings import open_record
 from tagmaker.scan.page_files import write_pages
 from tagmaker.scan.source import PageSource, PrintedTag
 
@@ -46,28 +48,27 @@ def publish(season: Season, out: Path | None, only: Sequence[str] = ()) -> tuple
         OutputProblem: the pages could not be written.
     """
     codes = sorted(asked_for(only, season)) if only else ()
-    source = page_source(season)
-    return write_pages(source, (out or season.sheet.parent / "papers") / "pages", codes)
+    source, folder = page_source(season), (out or season.sheet.parent / "papers") / "pages"
+    sweep(folder)
+    return write_pages(source, folder, codes)
 
 
 def _printed(season: Season) -> Mapping[str, Sequence[PrintedTag]]:
     """What the tags of each lot say, by lot code: of those in the sheet, and of those that have left it."""
-    record, _ = records.open_record(season.sheet, season.now, create=False)
+    record, _ = open_record(season.sheet, season.now, create=False)
     dates_of = {dates.lot.lot_code: dates for dates in season.dated}
     said: defaultdict[str, list[PrintedTag]] = defaultdict(list)
     for paper in ("wraps", "crates"):
-        for code, lines in records.by_lot(record.lines(paper)).items():
+        for code, lines in tags.by_lot(record.known.lines(paper)).items():
             if code in dates_of:
-                standing = records.standing(lines, dates_of[code])
+                found = tags.standing(lines, dates_of[code])
             else:
-                standing = tuple(
-                    records.Standing(line, False, False) for line in records.last_printed(lines) if line.count
-                )
-            said[code] += [_tag(tag) for tag in standing]
+                found = tuple(tags.Standing(line) for line in tags.last_printed(lines) if line.count)
+            said[code] += [_tag(tag) for tag in found]
     return {code: tags for code, tags in said.items() if tags}
 
 
-def _tag(tag: records.Standing) -> PrintedTag:
+def _tag(tag: tags.Standing) -> PrintedTag:
     line = tag.line
     return PrintedTag(
         paper=line.paper,
@@ -76,6 +77,6 @@ def _tag(tag: records.Standing) -> PrintedTag:
         code=line.code,
         sell_by=line.sell_by,
         into_water_by=line.into_water_by,
-        differs=tag.differs,
-        untrue=tag.untrue,
+        differs=tag.stale is not None,
+        untrue=tag.stale is tags.Stale.MUST_GO,
     )

@@ -25,6 +25,7 @@ def as_json_text(found: Overview, wording: Wording) -> str:
         "room": [_room(day) for day in found.rooms],
         "overfull": [_overfull(run) for run in found.overfull],
         "reprint": found.reprint,
+        "could_say_more": found.say_more,
     }
     return json.dumps(content, ensure_ascii=False, indent=1, allow_nan=False)
 
@@ -114,6 +115,7 @@ def as_table(found: Overview, wording: Wording) -> str:
     """Everything that `dates` knows, to be read on a terminal."""
     words = wording.macros("dates-table.j2")
     lines = [words.reprint(paper=paper, lots=codes) for paper, codes in found.reprint.items()]
+    lines += [words.say_more(paper=paper, lots=codes) for paper, codes in found.say_more.items()]
     rows = [tuple(words.heading(column=column) for column in _COLUMNS)]
     rows += [_row(dates, words, wording) for dates in found.lots]
     lines += list(_aligned(rows)) if found.lots else [words.no_lots()]

@@ -6,23 +6,27 @@ from collections.abc import Callable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
+from hashlib import sha256
 from pathlib import Path
 
-from tagmaker.desk.jobs import Wanted
+from tagmaker.desk.jobs import Wanted, gets_labels
 from tagmaker.desk.printing import hand_out
 from tagmaker.desk.publishing import page_source
 from tagmaker.desk.season import Clock, Day, Season, read_farm, read_season, season_files, settings_path
 from tagmaker.errors import InputProblems, OutputProblem
 from tagmaker.farm import Farm
+from tagmaker.paper.deliver.spooler import queues
 from tagmaker.paper.stock.label_stock import stocks
-from tagmaker.record import tags as records
+from tagmaker.record import tags
+from tagmaker.record.labels import LabelUsed
+from tagmaker.record.printings import Repeated, open_record, record_path
 from tagmaker.scan.address import LOOPBACK, lan_address, leads_here, link_line, own_hosts, terminal_code
 from tagmaker.scan.counter import Counter
 from tagmaker.scan.listener import AccessLog, Bounds, KnownHosts, Listener
 from tagmaker.scan.live import Live, Shown
 from tagmaker.scan.passcode import Passcode, new_passcode
 from tagmaker.scan.server import make_app
-from tagmaker.scan.wish import Paper, Wish
+from tagmaker.scan.wish import LabelTaken, LastPaper, Ledger, Paper, PrintedBefore, Wish
 
 Tell = Callable[[str], None]  # says a line to whoever runs the command
 MOST_LABELS = 1200  # at a time: 40 sheets, drawn in some seconds (chosen)
@@ -87,13 +91,13 @@ class Reader:
             missing=_missing(season),
             stocks={name: stock.per_page for name, stock in known.items()},
             columns={name: stock.columns for name, stock in known.items()},
-            free=_free(season),
-            draw=lambda wish: _draw(season, wish, folder.tell),
+            ledger=_ledger(season),
+            draw=lambda wish, device: _draw(season, wish, device, folder.tell),
         )
 
     def stamp(self) -> object:
         """What the files look like, the quarter hour, and the record of what was printed."""
-        record = records.record_path(self._folder.sheet)
+        record = record_path(self._folder.sheet)
         newest = record.with_name(f"{record.name}-wal")
         return self._files(), _state(record), _state(newest, empty=False)
 
@@ -131,38 +135,80 @@ def _state(path: Path, *, empty: bool = True) -> object:
 
 
 def _missing(season: Season) -> Mapping[str, int]:
-    """Wrap labels that were never printed, by lot code."""
-    record, _ = records.open_record(season.sheet, season.now, create=False)
-    lines = records.by_lot(record.lines("wraps"))
+    """Wrap labels that were never printed, by lot code, of lots that get some."""
+    record, _ = open_record(season.sheet, season.now, create=False)
+    lines = tags.by_lot(record.known.lines("wraps"))
     counted = (
-        (dates.lot.lot_code, records.missing(lines.get(dates.lot.lot_code, ()), dates))
+        (dates.lot.lot_code, tags.missing(lines.get(dates.lot.lot_code, ()), dates))
         for dates in season.dated
+        if gets_labels(dates)
     )
     return {code: count for code, count in counted if count}
 
 
-def _free(season: Season) -> Mapping[str, int]:
-    """The first free label of each stock that was printed on."""
-    record, _ = records.open_record(season.sheet, season.now, create=False)
-    return {name: record.next_label(name) for name in stocks(season.farm)}
+def _ledger(season: Season) -> Ledger:
+    """The record of what was printed."""
+
+    def free() -> Mapping[str, int]:
+        known = open_record(season.sheet, season.now, create=False)[0].known
+        return {name: known.sheet(name).next_label for name in stocks(season.farm)}
+
+    def last(device: str) -> LastPaper | None:
+        found = open_record(season.sheet, season.now, create=False)[0].last(device)
+        if found is None:
+            return None
+        return LastPaper(
+            number=found.number,
+            moment=found.moment,
+            paper=found.lines[0].paper,
+            pieces=found.pieces,
+            lots=tuple(dict.fromkeys(line.lot_code for line in found.lines)),
+            is_undone=found.is_undone,
+            is_asked=found.is_asked,
+        )
+
+    def answer(number: int, came: int | None) -> None:
+        open_record(season.sheet, season.now, create=False)[0].answer(number, came)
+
+    return Ledger(free=free, last=last, answer=answer)
 
 
-def _draw(season: Season, wish: Wish, tell: Tell) -> Paper:
+def _draw(season: Season, wish: Wish, device: str, tell: Tell) -> Paper:
     """The paper that was wished for; only the record of what was printed is written."""
+    printer = season.farm.printers.get(wish.printer)
     wanted = Wanted(
         kinds=(wish.paper,),
         only=(wish.lot,) if wish.lot else (),
         skip_bad=not wish.lot,
         new=wish.which == "new",
         reprint=wish.which == "reprint",
+        reprint_all=wish.which == "reprint-all",
         remember=wish.paper != "checklist",
         count=wish.tags,
         first=wish.first,
+        offered=wish.offered,
+        another_sheet=wish.another,
         label_stock=wish.stock,
         limit=MOST_LABELS,
+        printer=None if printer is None else printer.name,
+        send_to=None if printer is None else printer.queue,
+        form=sha256(repr(wish).encode()).hexdigest(),  # the same form with other fields is another printing
+        device=device,
     )
-    handed = hand_out(season, wanted, tell)
-    return Paper(handed.pdf, handed.labels, handed.next_label)
+    try:
+        handed = hand_out(season, wanted, tell)
+    except LabelUsed as error:
+        raise LabelTaken(error.free) from error
+    except Repeated as error:
+        raise PrintedBefore(wish.paper) from error
+    return Paper(
+        pdf=handed.pdf,
+        labels=handed.labels,
+        is_sent=wanted.send_to is not None,
+        keep=lambda: handed.reserved.keep(wish.paper),
+        drop=handed.reserved.drop,
+        old_cards=handed.old_cards,
+    )
 
 
 def serve(folder: Folder, port: int, *, lan: bool, bounds: Bounds | None = None) -> Listener:
@@ -202,18 +248,21 @@ def open_pages(
             "choose another with --port."
         ) from error
     hosts += own_hosts(host, int(listener.effective_port))
-    _say_where(folder.tell, farm.link, host, int(listener.effective_port), tuple(hosts), passcode)
+    _say_where(folder.tell, farm, host, int(listener.effective_port), tuple(hosts), passcode)
     return listener
 
 
 def _say_where(
-    tell: Tell, link: str | None, host: str, port: int, hosts: tuple[str, ...], passcode: str | None
+    tell: Tell, farm: Farm, host: str, port: int, hosts: tuple[str, ...], passcode: str | None
 ) -> None:
     """What whoever started the server must know."""
+    link = farm.link
     address = f"http://{host}:{port}/"
     tell(f"pages: {address}  bench: {address}bench  end: Ctrl+C")
     if passcode is not None:
         tell(f"passcode of the bench: {passcode}")
+    for fault in queue_faults(farm):
+        tell(fault)
     if link is not None and not leads_here(link, hosts):
         tell(f'the link in the settings leads elsewhere: "{link}"')
     if passcode is not None:
@@ -221,3 +270,15 @@ def _say_where(
             tell(f"for tags that lead here, write into the settings: {link_line(host, port)}")
         tell("whoever is on this network can read the pages of the lots. To open them:")
         tell(terminal_code(address.upper()))
+
+
+def queue_faults(farm: Farm) -> list[str]:
+    """Printers of the settings whose queue the spooler does not list."""
+    wanted = {name: printer.queue for name, printer in farm.printers.items() if printer.queue is not None}
+    listed = queues() if wanted else None
+    return [
+        f"[printers.{name}] queue must be one that lpstat -e lists: "
+        f'{", ".join(listed) or "none"} (got "{queue}")'
+        for name, queue in wanted.items()
+        if listed is not None and queue not in listed
+    ]

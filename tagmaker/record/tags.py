@@ -1,26 +1,21 @@
-"""The print record: which tags were printed with which dates, and what has become of them since.
+"""Printed tags: what they say, which bunches have one, and which of them must go.
 
-It is kept in a file beside the sheet (`record_file`) and never stops printing: where it cannot be read it is
-set aside, where it cannot be written a stand-in remembers for this run only, and both are said in a message.
+Pure: it is handed the lines of the record (`printings`) and the dates as they are now.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
-from pathlib import Path
-from types import MappingProxyType
-from typing import Literal, get_args
+from enum import Enum
+from typing import Literal
 
 from tagmaker.lot import Lot, OrderDates, StorageCode, StorageDates
-from tagmaker.record import file as record_file
-from tagmaker.record.file import FileOutOfReach, Row, UnfitFile
 from tagmaker.telling.readiness import is_wet
 
 Paper = Literal["wraps", "crates"]
-NO_SHEETS: Mapping[str, int] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,9 +30,23 @@ class Printed:
     code: StorageCode
     sell_by: datetime | None  # as printed; None: no date
     into_water_by: datetime | None  # as printed; None: it stands in water, or no date
+    keeps_until: datetime | None = None  # as printed on a card; None: it does not say
+    promised: Mapping[datetime, int] | None = None  # bunches a departure, as a card told; None: not noted
     replaces: bool = True  # in place of every earlier tag of the lot; False: for bunches that had none
     taken: int = 0  # stems of the lot that were sold, dumped or split off by then
     printing: int = 0  # lines with the same number were printed together; given by the record
+
+    @property
+    def pieces(self) -> int:
+        """Labels or cards that came out for it, the slip of a wet lot among them."""
+        return self.count or 1
+
+
+class Stale(Enum):
+    """What is wrong with printed tags."""
+
+    MUST_GO = "must go"  # they promise more than the dates do, give a later deadline, or lack an order
+    COULD_SAY_MORE = "could say more"  # they hold, and new ones would say something else
 
 
 def printed_now(
@@ -60,6 +69,7 @@ def printed_now(
         replaces: whether earlier tags of the lot make way; False where only bunches without one get theirs
     """
     code, sell_by, into_water_by = _says(dates, order)
+    on_card = paper == "crates"
     return Printed(
         moment=now,
         paper=paper,
@@ -69,12 +79,11 @@ def printed_now(
         code=code,
         sell_by=sell_by,
         into_water_by=into_water_by,
+        keeps_until=dates.keeps_until if on_card else None,
+        promised=_promised(dates) if on_card else None,
         replaces=replaces,
         taken=_taken(dates.lot),
     )
-
-
-# --- what became of printed tags ---------------------------------------------------------------------------
 
 
 def by_lot(lines: Iterable[Printed]) -> Mapping[str, Sequence[Printed]]:
@@ -83,6 +92,9 @@ def by_lot(lines: Iterable[Printed]) -> Mapping[str, Sequence[Printed]]:
     for line in lines:
         found[line.lot_code].append(line)
     return found
+
+
+# --- which bunches have a label ----------------------------------------------------------------------------
 
 
 def tags_printed(lines: Iterable[Printed], lot: Lot) -> int:
@@ -109,73 +121,22 @@ def missing(lines: Iterable[Printed], dates: StorageDates) -> int:
     return _bare(lines, dates.lot)
 
 
-def stale(lines: Iterable[Printed], dates: StorageDates) -> bool:
-    """Whether a lot has tags that are no longer true and should be printed again.
+def _bare(lines: Iterable[Printed], lot: Lot) -> int:
+    """Bunches left without a label, counted in stems so that a short bunch that is filled up needs no second.
 
-    They are where the code is another, or a printed sell-by or into-water-by is later than the computed one.
-    A date that cannot be given any more is one that came earlier than any; tags without a date hold nobody
-    to one, so they are stale as soon as there is one. A computed date that moved later leaves a tag on the
-    safe side, and true.
-
-    All tags count since the last printing that replaced the earlier ones: after labels for a few new bunches
-    the older ones are as wrong as before. Tags of a part order are compared with that order, or with the
-    lot's own dates once it is no longer to come.
+    Each label is good for a full bunch; what was taken since it was printed took its label along.
     """
-    if dates.left is not None and dates.left <= 0:
-        return False
-    return any(line.count and _is_outdated(line, dates) for line in _in_force(lines, dates.lot))
+    labelled = taken = 0  # stems
+    for line in _in_force(lines, lot):
+        labelled = max(labelled - max(line.taken - taken, 0), 0) + line.count * lot.per_bunch
+        taken = line.taken
+    labelled -= max(_taken(lot) - taken, 0)
+    bare = (lot.left or 0) - max(labelled, 0)
+    return max(-(-bare // lot.per_bunch), 0)
 
 
-@dataclass(frozen=True, slots=True)
-class Standing:
-    """Tags that are in use, against what would be printed now."""
-
-    line: Printed
-    differs: bool  # a tag printed now would say something else
-    untrue: bool  # and these promise too much, or another way of keeping
-
-
-def standing(lines: Iterable[Printed], dates: StorageDates) -> tuple[Standing, ...]:
-    """The tags of a lot that no later printing replaced, each against the dates as they are now."""
-    return tuple(
-        Standing(line, _differs(line, dates), _is_outdated(line, dates))
-        for line in _in_force(lines, dates.lot)
-        if line.count
-    )
-
-
-def _differs(line: Printed, dates: StorageDates) -> bool:
-    orders = [order for order in dates.orders if order.leaves == line.order]
-    said = (line.code, line.sell_by, line.into_water_by)
-    return all(_says(dates, order) != said for order in orders or (None,))
-
-
-def _is_outdated(line: Printed, dates: StorageDates) -> bool:
-    """No tag printed now would bear with the printed dates (two orders may leave at the same moment)."""
-    orders = [order for order in dates.orders if order.leaves == line.order]
-    for order in orders or (None,):
-        code, sell_by, into_water_by = _says(dates, order)
-        late = _is_later(line.sell_by, sell_by) or _is_later(line.into_water_by, into_water_by)
-        if line.code is code and not late:
-            return False
-    return True
-
-
-def _is_later(printed: datetime | None, computed: datetime | None) -> bool:
-    if printed is None or computed is None:
-        return printed is not computed
-    return printed > computed
-
-
-def _says(
-    dates: StorageDates, order: OrderDates | None
-) -> tuple[StorageCode, datetime | None, datetime | None]:
-    """What a tag printed now says: code, sell-by, into-water-by. Without a sell-by it says no date at all."""
-    if dates.sell_by is None:
-        return dates.code, None, None
-    if order is not None:
-        return dates.code, order.leaves, order.into_water_by
-    return dates.code, dates.sell_by, dates.into_water_by
+def _taken(lot: Lot) -> int:
+    return lot.gone + lot.dumped + lot.split_off
 
 
 def _in_force(lines: Iterable[Printed], lot: Lot) -> list[Printed]:
@@ -198,171 +159,119 @@ def last_printed(lines: Iterable[Printed]) -> list[Printed]:
     return force
 
 
-def _bare(lines: Iterable[Printed], lot: Lot) -> int:
-    """Bunches left without a label, counted in stems so that a short bunch that is filled up needs no second.
+# --- which tags are stale ----------------------------------------------------------------------------------
 
-    Each label is good for a full bunch; what was taken since it was printed took its label along.
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """Tags that are in use, against what would be printed now."""
+
+    line: Printed
+    stale: Stale | None = None
+
+
+def stale(lines: Iterable[Printed], dates: StorageDates) -> Stale | None:
+    """The worst that is wrong with the tags of a lot on one paper; None where nothing is, or none is left.
+
+    All tags count since the last printing that replaced the earlier ones: after labels for a few new bunches
+    the older ones are as wrong as before.
     """
-    labelled = taken = 0  # stems
-    for line in _in_force(lines, lot):
-        labelled = max(labelled - max(line.taken - taken, 0), 0) + line.count * lot.per_bunch
-        taken = line.taken
-    labelled -= max(_taken(lot) - taken, 0)
-    bare = (lot.left or 0) - max(labelled, 0)
-    return max(-(-bare // lot.per_bunch), 0)
+    if dates.left is not None and dates.left <= 0:
+        return None
+    found = {tag.stale for tag in standing(lines, dates)}
+    return next((kind for kind in Stale if kind in found), None)
 
 
-def _taken(lot: Lot) -> int:
-    return lot.gone + lot.dumped + lot.split_off
+def standing(lines: Iterable[Printed], dates: StorageDates) -> tuple[Standing, ...]:
+    """The tags of a lot on one paper that no later printing replaced, each against the dates as they are now.
 
-
-# --- the record --------------------------------------------------------------------------------------------
-
-
-class PrintRecord:
-    """What was printed from one sheet. It holds no file open, so there is nothing to close.
-
-    `lines` answers from what was read when it was opened and remembered since.
+    Tags of a part order are compared with that order, or with the lot's own dates once it is no longer to
+    come. Where an order came later, the tags with the lot's own dates must go: its bunches are among them.
     """
-
-    def __init__(
-        self,
-        path: Path | None = None,
-        lines: Iterable[Printed] = (),
-        sheets: Mapping[str, int] = NO_SHEETS,
-        now: datetime = datetime.min,
-    ) -> None:
-        """Without a path it is a stand-in that remembers for this run only; `now` names what is set aside."""
-        self._path = path
-        self._now = now
-        self._lines = list(lines)
-        self._sheets = dict(sheets)
-
-    def next_label(self, stock: str) -> int:
-        """The first free label of the sheet of a stock that was printed last; 1 for a new sheet."""
-        return self._sheets.get(stock, 1)
-
-    def lines(self, paper: Paper, lot: str | None = None) -> tuple[Printed, ...]:
-        """The lines of one paper, of one lot where a lot code is given, in the order of printing."""
-        return tuple(
-            line for line in self._lines if line.paper == paper and (lot is None or line.lot_code == lot)
-        )
-
-    def remember(self, lines: Sequence[Printed], sheets: Mapping[str, int] = NO_SHEETS) -> str | None:
-        """Add the lines of one printing: all of them, or after a kill in the middle none.
-
-        Args:
-            lines: what was printed
-            sheets: label stock -> its first free label from now on
-
-        Returns:
-            a message where they could be remembered for this run only, or the file had to be set aside.
-        """
-        message = None
-        if not lines and not sheets:
-            return message
-        number = max((line.printing for line in self._lines), default=0) + 1
-        if self._path is not None:
-            path, rows = self._path, [_row(line) for line in lines]
-            try:
-                number, message = record_file.settled(
-                    path, self._now, lambda: record_file.append_rows(path, rows, sheets)
-                )
-            except FileOutOfReach as error:
-                self._path, message = None, _not_kept(path, error)
-        self._lines += [replace(line, printing=number) for line in lines]
-        self._sheets.update(sheets)
-        return message
-
-
-def record_path(sheet: Path) -> Path:
-    """Where the record of a sheet lies; the same sheet saved as another type of file shares it."""
-    return sheet.with_name(f"{sheet.stem}-printed.sqlite")
-
-
-def open_record(sheet: Path, now: datetime, *, create: bool = True) -> tuple[PrintRecord, str | None]:
-    """The print record beside a sheet, and what has to be said about it.
-
-    A file that is damaged, of a later version or no record at all is renamed and a new one begun. Where the
-    file cannot be written, a stand-in with the lines that can be read takes its place.
-
-    Args:
-        sheet: path of the lot sheet
-        now: local time of the farm, for the name of a file that is set aside
-        create: begin a record where there is none; a command that only looks leaves the folder alone
-    """
-    path = record_path(sheet)
-    if not create and record_file.identity(path) is None:
-        return PrintRecord(path, now=now), None
-    try:
-        (lines, sheets), message = record_file.settled(path, now, lambda: _read(path))
-    except FileOutOfReach as error:
-        return PrintRecord(None, *_copied(path)), _not_kept(path, error)
-    return PrintRecord(path, lines, sheets, now), message
-
-
-def _read(path: Path) -> tuple[tuple[Printed, ...], Mapping[str, int]]:
-    return _parsed(record_file.read_rows(path)), record_file.read_sheets(path)
-
-
-def _copied(path: Path) -> tuple[tuple[Printed, ...], Mapping[str, int]]:
-    """What a copy of the record tells; nothing where that cannot be read either."""
-    try:
-        return record_file.read_copy(path, _read)
-    except (FileOutOfReach, UnfitFile):
-        return (), NO_SHEETS
-
-
-def _not_kept(path: Path, error: FileOutOfReach) -> str:
-    return (
-        f"{path}: the print record must be a file that can be written (got: {error}). Printing goes on, but "
-        "is not remembered. Mend that, or print with --no-record."
+    force = _in_force(lines, dates.lot)
+    lacking = _lacks_an_order(force, dates)
+    return tuple(
+        Standing(line, Stale.MUST_GO if lacking and line.order is None else _kind(line, dates))
+        for line in force
+        if line.count
     )
 
 
-def _parsed(rows: Iterable[Row]) -> tuple[Printed, ...]:
-    try:
-        return tuple(_line(row) for row in rows)
-    except (TypeError, ValueError) as error:
-        raise UnfitFile(f"it is damaged: {error}") from error
+def _kind(line: Printed, dates: StorageDates) -> Stale | None:
+    """What is wrong with a line; of two orders that leave at the same moment, the one that bears with it."""
+    orders: list[OrderDates | None] = [order for order in dates.orders if order.leaves == line.order]
+    orders = orders or [None]
+    said = (line.code, line.sell_by, line.into_water_by)
+    over = _is_over(line.keeps_until, dates.keeps_until)
+    if over or all(_promises_more(line, dates, order) for order in orders):
+        return Stale.MUST_GO
+    same = any(_says(dates, order) == said for order in orders)
+    if same and line.keeps_until in (None, dates.keeps_until):
+        return None
+    return Stale.COULD_SAY_MORE
 
 
-def _line(row: Row) -> Printed:
-    """A row as it was found; anything may stand in it."""
-    printing, moment, paper, lot_code, order, count, code, sell_by, into_water_by, replaces, taken = row
-    if paper not in get_args(Paper):
-        raise ValueError(f"paper must be one of {', '.join(get_args(Paper))} (got {paper!r})")
-    return Printed(
-        moment=_moment(moment),
-        paper=paper,
-        lot_code=str(lot_code),
-        order=None if order is None else _moment(order),
-        count=_whole(count),
-        code=StorageCode(code),
-        sell_by=None if sell_by is None else _moment(sell_by),
-        into_water_by=None if into_water_by is None else _moment(into_water_by),
-        replaces=_whole(replaces) == 1,
-        taken=_whole(taken),
-        printing=_whole(printing),
-    )
+def _promises_more(line: Printed, dates: StorageDates, order: OrderDates | None) -> bool:
+    """Whether a tag holds stems to more than a tag printed now would.
+
+    A date that cannot be given any more came earlier than any. A tag without a date promises nothing. Another
+    code is another way of keeping, unless the stems were put in water as the tag asks.
+    """
+    code, sell_by, into_water_by = _says(dates, order)
+    if _is_over(line.sell_by, sell_by):
+        return True
+    if dates.lot.in_water is not None and line.code is dates.kept:
+        return False
+    return line.code is not code or _is_over(line.into_water_by, into_water_by)
 
 
-def _moment(text: str) -> datetime:
-    moment = datetime.fromisoformat(text)
-    if moment.tzinfo is not None:
-        raise ValueError(f"a moment must be local (got {text!r})")
-    return moment
+def _is_over(printed: datetime | None, computed: datetime | None) -> bool:
+    """Whether a printed moment is later than the computed one, or there is none any more."""
+    return printed is not None and (computed is None or printed > computed)
 
 
-def _whole(number: object) -> int:
-    if not isinstance(number, int):
-        raise TypeError(f"a count must be a whole number (got {number!r})")
-    return number
+def _says(
+    dates: StorageDates, order: OrderDates | None
+) -> tuple[StorageCode, datetime | None, datetime | None]:
+    """What a tag printed now says: code, sell-by, into-water-by. Without a sell-by it says no date at all."""
+    if dates.sell_by is None:
+        return dates.code, None, None
+    if order is not None:
+        return dates.code, order.leaves, order.into_water_by
+    return dates.code, dates.sell_by, dates.into_water_by
 
 
-def _row(line: Printed) -> Row:
-    """A line as it is stored, in the order of `record_file.COLUMNS`."""
-    moments = (line.moment, line.order, line.sell_by, line.into_water_by)
-    moment, order, sell_by, into_water_by = (None if at is None else at.isoformat() for at in moments)
-    kept = (moment, line.paper, line.lot_code, order, line.count, line.code.value, sell_by, into_water_by)
-    return (*kept, int(line.replaces), line.taken)
+def _promised(dates: StorageDates) -> dict[datetime, int]:
+    """Bunches of a lot that part orders take, by departure, as far as there are any."""
+    found: dict[datetime, int] = {}
+    free = dates.lot.bunches_left or 0
+    for order in dates.orders:
+        if order.ok and order.stems is not None:
+            bunches = min(-(-order.stems // dates.lot.per_bunch), max(free, 0))
+            free -= bunches
+            if bunches:
+                found[order.leaves] = found.get(order.leaves, 0) + bunches
+    return found
+
+
+def _lacks_an_order(force: Sequence[Printed], dates: StorageDates) -> bool:
+    """Whether bunches of a part order have tags that know nothing of it, because it came later.
+
+    Bunches that have no label at all can still be labelled for it. What an older record did not note of a
+    card is not held against it.
+    """
+    wanted = _promised(dates)
+    if not wanted or dates.sell_by is None or not any(line.count for line in force):
+        return False
+    if force[0].paper == "crates":
+        told: dict[datetime, int] = {}
+        for line in force:
+            if line.promised is None:
+                return False
+            told |= line.promised
+        return any(bunches > told.get(leaves, 0) for leaves, bunches in wanted.items())
+    labelled: defaultdict[datetime | None, int] = defaultdict(int)
+    for line in force:
+        labelled[line.order] += line.count
+    short = sum(max(bunches - labelled[leaves], 0) for leaves, bunches in wanted.items())
+    return short > _bare(force, dates.lot)

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import secrets
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from tagmaker.lot import StorageCode, StorageDates
+from tagmaker.lot import State, StorageCode, StorageDates
 from tagmaker.scan.live import View
 from tagmaker.scan.lot_story import flowers
 from tagmaker.scan.pages import SCRIPT, STYLE, Links
+from tagmaker.scan.wish import LastPaper, said_free
 from tagmaker.telling.readiness import is_wet
 
 BENCH_STYLE = "bench.css"
@@ -26,30 +28,41 @@ class BenchRow:
     dates: StorageDates
     wet: bool  # one slip in place of labels
     bunches: int | None  # left; None: its stems are not given
+    gets_labels: bool  # False: too old, or without a date
     missing: int  # labels that were never printed
-    untrue: bool  # its tags are to be printed again
+    must_go: bool  # its labels promise too much
+    could_say_more: bool  # its labels hold, and new ones would say something else
+    cards: str  # the same of its crate cards: "must go", "could say more" or nothing
 
 
 def bench_rows(view: View) -> list[BenchRow]:
-    """Every lot of which stems are left, newest first."""
-    source = view.shown.source
-    return [
-        BenchRow(
-            code=dates.lot.lot_code,
-            page=source.lot_names[dates.lot.lot_code],
-            name=flowers(source, dates.lot),
-            stands=dates.code,
-            dates=dates,
-            wet=is_wet(dates),
-            bunches=dates.lot.bunches_left,
-            missing=view.shown.missing.get(dates.lot.lot_code, 0),
-            untrue=any(
-                tag.untrue and tag.paper == "wraps" for tag in source.printed.get(dates.lot.lot_code, ())
-            ),
-        )
-        for dates in sorted(source.dated, key=lambda dates: dates.lot.lot_code)
-        if dates.left is None or dates.left > 0
-    ]
+    """Every lot of which stems are left, in the order of their codes."""
+    known = sorted(view.shown.source.dated, key=lambda dates: dates.lot.lot_code)
+    return [_row(view, dates) for dates in known if dates.left is None or dates.left > 0]
+
+
+def _row(view: View, dates: StorageDates) -> BenchRow:
+    source, code, wet = view.shown.source, dates.lot.lot_code, is_wet(dates)
+    tags = source.printed.get(code, ())
+    worst = {
+        paper: "must go" if any(tag.untrue for tag in some) else "could say more"
+        for paper in ("wraps", "crates")
+        if (some := [tag for tag in tags if tag.paper == paper and tag.differs])
+    }
+    return BenchRow(
+        code=code,
+        page=source.lot_names[code],
+        name=flowers(source, dates.lot),
+        stands=dates.code,
+        dates=dates,
+        wet=wet,
+        bunches=dates.lot.bunches_left,
+        gets_labels=wet or dates.state not in (State.TOO_OLD, State.NO_DATE),
+        missing=view.shown.missing.get(code, 0),
+        must_go=worst.get("wraps") == "must go",
+        could_say_more=worst.get("wraps") == "could say more",
+        cards=worst.get("crates", ""),
+    )
 
 
 def newest_first(rows: Sequence[BenchRow]) -> list[BenchRow]:
@@ -64,7 +77,18 @@ class Asked:
     token: str  # of its forms
     stock: str  # label stock that was last printed on
     free: Mapping[str, int] = field(default_factory=dict)  # label stock -> first free label, where not 1
+    last: LastPaper | None = None  # what was printed last
     said: Sequence[str] = ()  # why the last wish was not carried out
+    done: Sequence[str] = ()  # what came of it
+
+    @property
+    def shown_free(self) -> str:
+        """What the forms send back of the first free labels."""
+        return said_free(self.free)
+
+    def new_form(self) -> str:
+        """An id for one form: the same form sent twice is one printing."""
+        return secrets.token_urlsafe(16)
 
 
 def bench_page(view: View, asked: Asked) -> str:
@@ -73,7 +97,9 @@ def bench_page(view: View, asked: Asked) -> str:
     values = {
         "rows": rows,
         "new": sum(row.missing for row in rows),
-        "reprint": [row.code for row in rows if row.untrue],
+        "must_go": sum(row.must_go and row.gets_labels for row in rows),
+        "say_more": sum(row.could_say_more and row.gets_labels for row in rows),
+        "cards": sum(row.cards == "must go" for row in rows),
     }
     return _render(view, "bench.html.j2", asked, **values)
 
@@ -82,7 +108,8 @@ def bench_lot_page(view: View, code: str, asked: Asked) -> str | None:
     """The form of one lot; None: it is not in the list."""
     for row in bench_rows(view):
         if row.code == code:
-            tags = (0 if row.untrue else row.missing) or row.bunches or 1  # untrue: all of them anew
+            # All of them anew where they must go; one where every bunch has its label.
+            tags = (row.bunches if row.must_go else row.missing) or 1
             return _render(view, "bench-lot.html.j2", asked, row=row, tags=tags)
     return None
 
@@ -91,6 +118,11 @@ def passcode_page(view: View, token: str, said: Sequence[str] = ()) -> str:
     """The form that asks for the passcode; it shows nothing of the season."""
     asked = Asked(token=token, stock="", said=said)
     return _render(view, "passcode.html.j2", asked)
+
+
+def printers(view: View) -> list[str]:
+    """Names of the settings' printers at which the bench may print."""
+    return [name for name, printer in view.shown.source.farm.printers.items() if printer.queue is not None]
 
 
 def _render(view: View, template: str, asked: Asked, **values: object) -> str:
@@ -108,6 +140,7 @@ def _render(view: View, template: str, asked: Asked, **values: object) -> str:
         bench_script=BENCH_SCRIPT,
         stocks=view.shown.stocks,
         columns=view.shown.columns,
+        printers=printers(view),
         asked=asked,
         **values,
     )

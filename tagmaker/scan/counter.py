@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 import threading
+from collections import OrderedDict
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
@@ -10,14 +12,16 @@ from dataclasses import replace
 from flask import Response, abort, request
 
 from tagmaker.errors import InputProblems, TagmakerError
-from tagmaker.scan.bench import Asked, bench_lot_page, bench_page, passcode_page
+from tagmaker.scan.bench import Asked, bench_lot_page, bench_page, passcode_page, printers
+from tagmaker.scan.delivery import FOLLOW, delivered
 from tagmaker.scan.live import Live, Shown, View
 from tagmaker.scan.pages import missing_page
 from tagmaker.scan.passcode import VISIT_S, Answer, Passcode, Visit, Visits
 from tagmaker.scan.source import plain
-from tagmaker.scan.wish import Paper, Wish, read_wish
+from tagmaker.scan.wish import LabelTaken, Paper, PrintedBefore, Wish, read_wish
 
 QUEUE = 3  # papers being printed or waiting for it; more are sent away, so that pages go on (chosen)
+KEPT = 8  # papers that are at hand for forms that are sent again (chosen)
 PATIENCE_S = 30.0  # [s] that a paper waits for those before it (chosen)
 FORM = "application/x-www-form-urlencoded"
 
@@ -43,8 +47,9 @@ class Counter:
         self._visits = Visits(passcode_needed=passcode is not None)
         self._queue = threading.BoundedSemaphore(QUEUE)
         self._printer = threading.Lock()
-        # label stock -> what was printed from, and what is free since
-        self._free: dict[str, tuple[Shown, int]] = {}
+        self._papers: OrderedDict[Wish, Handed] = (
+            OrderedDict()
+        )  # the last ones, for forms that are sent again
         self._stock: str | None = None  # that was last printed on
 
     # --- what is answered -----------------------------------------------------------------------------------
@@ -78,31 +83,55 @@ class Counter:
         return response
 
     def print(self) -> Response:
-        """Print a paper and show it."""
+        """Print a paper, and show it or say where it comes out."""
         view, visit = self._live.look(), self._checked_form()
         if visit is None or not visit.inside:
             return self._too_old(view)
-        lot = request.form.get("lot", "")
+        lot, say = request.form.get("lot", ""), view.words
         known = view.shown.source.dates_of
+        lot = lot if lot in known else ""
         try:
             if view.faults:
-                return self._page(view, visit, lot if lot in known else "", [view.words.not_printed()], 409)
-            wish = read_wish(request.form, known, view.shown.stocks, view.shown.source.farm.label_stock)
+                return self._page(view, visit, lot, [say.not_printed()], 409)
+            stock = view.shown.source.farm.label_stock
+            wish = read_wish(request.form, known, view.shown.stocks, stock, printers(view))
             with self._turn():
-                paper = view.shown.draw(wish)
-                self._used(wish, paper, view.shown)
+                handed = self._handed(wish, visit, view.shown)
         except InputProblems as error:
-            said = [view.words.not_printed(), *(str(problem) for problem in error.problems)]
-            return self._page(view, visit, lot if lot in known else "", said, 409)
+            said = [say.not_printed(), *(str(problem) for problem in error.problems)]
+            return self._page(view, visit, lot, said, 409)
         except Busy:
-            response = self._page(view, visit, lot if lot in known else "", [view.words.busy()], 503)
+            response = self._page(view, visit, lot, [say.busy()], 503)
             response.headers["Retry-After"] = "10"
             return response
+        except LabelTaken as error:
+            return self._page(view, visit, lot, [say.label_taken(free=error.free)], 409)
+        except PrintedBefore:
+            return self._page(view, visit, lot, [say.printed_before()], 409)
         except TagmakerError as error:
-            return self._page(view, visit, lot if lot in known else "", [_sentence(str(error))], 400)
-        response = Response(paper.pdf, content_type="application/pdf")
-        response.headers["Content-Disposition"] = f'inline; filename="{_file_name(wish)}"'
-        return response
+            return self._page(view, visit, lot, [_sentence(str(error)), say.none_recorded()], 400)
+        if handed.paper.is_sent:
+            return self._page(
+                view, visit, lot, done=[say.sent(printer=wish.printer), *_old_cards(view, handed)]
+            )
+        return self._pdf(wish, handed)
+
+    def answer(self) -> Response:
+        """Take down what came out of the last print, or undo it."""
+        view, visit = self._live.look(), self._checked_form()
+        if visit is None or not visit.inside:
+            return self._too_old(view)
+        form = request.form
+        lot = form.get("lot", "") if form.get("lot", "") in view.shown.source.dates_of else ""
+        number, pieces, came = (_number(form.get(name, "")) for name in ("number", "pieces", "came"))
+        answer, say = form.get("answer", ""), view.words
+        if not number or not pieces or answer not in ("all", "only", "none"):
+            return self._too_old(view)
+        if answer == "only" and (came is None or not came <= pieces):
+            return self._page(view, visit, lot, [say.how_many(pieces=pieces)], 400)
+        came = {"all": pieces, "none": 0}.get(answer, came)
+        view.shown.ledger.answer(number, None if came == pieces else came)
+        return self._page(view, visit, lot, done=[say.came_out(came=came, pieces=pieces)])
 
     # --- who asks -------------------------------------------------------------------------------------------
 
@@ -146,12 +175,23 @@ class Counter:
     # --- pages and printing ---------------------------------------------------------------------------------
 
     def _page(
-        self, view: View, visit: Visit, code: str, said: Sequence[str] = (), status: int = 200
+        self,
+        view: View,
+        visit: Visit,
+        code: str,
+        said: Sequence[str] = (),
+        status: int = 200,
+        done: Sequence[str] = (),
     ) -> Response:
-        stocks, farm = view.shown.stocks, view.shown.source.farm
-        stock = self._stock if self._stock in stocks else farm.label_stock
-        free = self._free_labels(view.shown)
-        asked = Asked(token=self._visits.token(visit), stock=stock or "", free=free, said=said)
+        stocks, farm, ledger = view.shown.stocks, view.shown.source.farm, view.shown.ledger
+        asked = Asked(
+            token=self._visits.token(visit),
+            stock=(self._stock if self._stock in stocks else farm.label_stock) or "",
+            free=ledger.free(),
+            last=ledger.last(visit.name),
+            said=said,
+            done=done,
+        )
         if not code:
             return Response(bench_page(view, asked), status)
         page = bench_lot_page(view, plain(code), asked)
@@ -162,6 +202,26 @@ class Counter:
         if page is None:
             return Response(missing_page(view.shown.source, code, live=True, banner=view.banner), 404)
         return Response(page, status)
+
+    def _handed(self, wish: Wish, visit: Visit, shown: Shown) -> Handed:
+        """The paper of a form: drawn once, and again only where it was not handed over. One at a time."""
+        handed = self._papers.get(wish)
+        if handed is None or not handed.begin():
+            handed = self._papers[wish] = Handed(shown.draw(wish, visit.name))
+            handed.begin()
+            while len(self._papers) > KEPT:
+                self._papers.popitem(last=False)
+        if handed.paper.labels:
+            self._stock = wish.stock
+        return handed
+
+    def _pdf(self, wish: Wish, handed: Handed) -> Response:
+        pdf = handed.paper.pdf
+        body = delivered(pdf, request.environ.get(FOLLOW), handed.end)
+        response = Response(body, content_type="application/pdf")
+        response.headers["Content-Length"] = str(len(pdf))
+        response.headers["Content-Disposition"] = f'inline; filename="{_file_name(wish)}"'
+        return response
 
     @contextmanager
     def _turn(self) -> Iterator[None]:
@@ -178,15 +238,44 @@ class Counter:
         finally:
             self._queue.release()
 
-    def _used(self, wish: Wish, paper: Paper, shown: Shown) -> None:
-        if paper.labels:
-            self._stock = wish.stock
-            self._free[wish.stock] = shown, paper.next_label
 
-    def _free_labels(self, shown: Shown) -> dict[str, int]:
-        """The first free label of each stock: as remembered, or as printed since that was read."""
-        ours = {stock: label for stock, (then, label) in self._free.items() if then is shown}
-        return {**shown.free, **ours}
+class Handed:
+    """A paper that is being handed over, perhaps several times: a form that is sent again gets it again."""
+
+    def __init__(self, paper: Paper) -> None:
+        """Take the paper."""
+        self.paper = paper
+        self._lock = threading.Lock()
+        self._is_kept = paper.is_sent
+        self._is_dropped = False
+        self._open = 0  # answers that are on their way with it
+
+    def begin(self) -> bool:
+        """One more answer carries it; False where it was dropped and has to be drawn anew."""
+        with self._lock:
+            self._open += 1
+            return not self._is_dropped
+
+    def end(self, arrived: bool) -> None:
+        """An answer arrived or was cut off: it counts once one has arrived, and never where none does."""
+        with self._lock:
+            self._open -= 1
+            if arrived and not self._is_kept:
+                self._is_kept = True
+                self.paper.keep()
+            elif not self._open and not self._is_kept:
+                self._is_dropped = True
+                self.paper.drop()
+
+
+def _old_cards(view: View, handed: Handed) -> list[str]:
+    """That the crate cards of these lots are older, where they are."""
+    old = handed.paper.old_cards
+    return [view.words.old_cards(lots=old)] if old else []
+
+
+def _number(text: str) -> int | None:
+    return int(text) if re.fullmatch(r"[0-9]{1,6}", text, re.ASCII) else None
 
 
 def _sentence(text: str) -> str:

@@ -15,8 +15,9 @@ from typing import Any
 from waitress import wasyncore  # type: ignore[import-untyped]  # it comes without types
 from waitress.channel import HTTPChannel  # type: ignore[import-untyped]  # it comes without types
 from waitress.server import TcpWSGIServer  # type: ignore[import-untyped]
-from waitress.task import ErrorTask  # type: ignore[import-untyped]
+from waitress.task import ErrorTask, WSGITask  # type: ignore[import-untyped]
 
+from tagmaker.scan.delivery import FOLLOW, Delivery
 from tagmaker.scan.guards import SECURITY, TEXT
 
 THREADS = 8  # requests answered at once; the others wait their turn (chosen)
@@ -50,10 +51,31 @@ class _Refusal(ErrorTask):  # type: ignore[misc]  # it comes without types
         self.channel.server.tell_refusal(self.channel.addr[0], self.status)
 
 
+class _Task(WSGITask):  # type: ignore[misc]  # it comes without types
+    """A request, whose answer can be followed to the client."""
+
+    def get_environment(self) -> dict[str, Any]:
+        """What the application is told."""
+        environ: dict[str, Any] = super().get_environment()
+        environ[FOLLOW] = self.channel.follow
+        return environ
+
+
 class _Channel(HTTPChannel):  # type: ignore[misc]  # it comes without types
     """One connection."""
 
+    task_class = _Task
     error_task_class = _Refusal
+    is_cut = False  # it was closed before everything was sent
+
+    def handle_close(self) -> None:
+        """Close it, and remember whether something was still to be sent."""
+        self.is_cut = self.is_cut or bool(self.total_outbufs_len)
+        super().handle_close()
+
+    def follow(self) -> Callable[[], bool]:
+        """What waits until the client has everything that was answered so far, and says whether it has."""
+        return Delivery(self, self.socket.dup()).wait
 
     def received(self, data: bytes) -> bool:
         """Take what came in; hang up on who asks for more and more without waiting for an answer."""

@@ -11,7 +11,7 @@ from typing import Any
 
 from tagmaker.errors import InputProblems, TagmakerError
 from tagmaker.scan.source import PageSource
-from tagmaker.scan.wish import Paper, Wish
+from tagmaker.scan.wish import Ledger, Paper, Wish
 
 WATCH_EVERY_S = 0.5  # [s] between two looks at the files while the pages are served (chosen)
 LOOK_EVERY_S = 1.0  # [s] after which a request looks itself, where nobody else did (chosen)
@@ -31,8 +31,8 @@ class Shown:
     missing: Mapping[str, int]  # lot code -> wrap labels that were never printed
     stocks: Mapping[str, int]  # label stocks and the labels on a sheet of each
     columns: Mapping[str, int]  # and how many of them lie side by side
-    free: Mapping[str, int]  # label stock -> first free label of the sheet printed last, as remembered
-    draw: Callable[[Wish], Paper]  # raises TagmakerError; not to be called twice at once
+    ledger: Ledger  # what was printed, and what came out
+    draw: Callable[[Wish, str], Paper]  # for a browser; raises TagmakerError; not to be called twice at once
 
 
 @dataclass(frozen=True, kw_only=True)

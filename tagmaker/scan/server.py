@@ -48,7 +48,12 @@ def make_app(live: Live, counter: Counter, tell: Callable[[str], None]) -> Flask
     answer("/bench/<code>", "bench of a lot", counter.bench)
     answer("/bench/enter", "enter", counter.enter, "POST")
     answer("/bench/print", "print", counter.print, "POST")
-    for name in ("enter", "print"):  # a phone that lost a page asks for its address again, and gets the list
+    answer("/bench/answer", "answer", counter.answer, "POST")
+    for name in (
+        "enter",
+        "print",
+        "answer",
+    ):  # a phone that lost a page asks for its address again, and gets the list
         answer(f"/bench/{name}", f"after {name}", lambda: counter.bench())
     answer("/favicon.ico", "no icon", lambda: Response(status=204))
     app.after_request(_guarded)

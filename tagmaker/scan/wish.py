@@ -1,15 +1,16 @@
-"""What the bench page asks to be printed: a form, checked field by field."""
+"""What the bench page asks to be printed: a form, checked field by field, and what comes of it."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 
-from tagmaker.errors import UsageProblem
+from tagmaker.errors import TagmakerError, UsageProblem
 
 PAPERS = ("wraps", "crates", "checklist")
-WHICH = ("new", "reprint")
+WHICH = ("new", "reprint", "reprint-all")
 MOST_TAGS = 600  # labels of one lot at a time: more is a slip of the finger (chosen)
 
 
@@ -17,25 +18,71 @@ MOST_TAGS = 600  # labels of one lot at a time: more is a slip of the finger (ch
 class Wish:
     """One paper to print."""
 
+    form: str  # id of the form: the same form with the same fields is one printing
     paper: str  # one of PAPERS
     lot: str = ""  # lot code; empty: all lots
-    which: str = ""  # "new" or "reprint" wrap labels of all lots
+    which: str = ""  # one of WHICH, of all lots
     tags: int | None = None  # wrap labels of the lot; None: one a bunch
     stock: str  # label stock
     first: int = 1  # first free label on the sheet
+    offered: int = 1  # what the form showed as the first free label
+    another: bool = False  # another sheet than the one printed last is in the printer
+    printer: str = ""  # of the settings, at which it is to be printed; empty: it is handed to the phone
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Paper:
     """A printed paper."""
 
     pdf: bytes
     labels: int  # wrap labels on it
-    next_label: int  # first free label of the last sheet
+    is_sent: bool  # to a printer; otherwise it is to be handed over
+    keep: Callable[[], None]  # it was handed over: it counts
+    drop: Callable[[], None]  # it was not: nothing of it counts
+    old_cards: Sequence[str] = ()  # lots whose crate cards say something else than these labels
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LastPaper:
+    """What the bench printed last."""
+
+    number: int
+    moment: datetime  # local time of the farm
+    paper: str  # "wraps" or "crates"
+    pieces: int  # labels or cards
+    lots: Sequence[str]  # lot codes
+    is_undone: bool
+    is_asked: bool  # whether all came out is still to be asked, of this browser
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ledger:
+    """The record of what was printed, as the bench uses it; each looks into the file itself."""
+
+    free: Callable[[], Mapping[str, int]]  # label stock -> first free label of the sheet printed last
+    last: Callable[[str], LastPaper | None]  # of a browser that has not said yet what came out, else of all
+    answer: Callable[[int, int | None], None]  # number of a printing -> pieces that came out; None: all
+
+
+class LabelTaken(TagmakerError):
+    """The first label that was asked for is printed on."""
+
+    def __init__(self, free: int) -> None:
+        """Take the first free one."""
+        super().__init__(f"the first free label is {free}")
+        self.free = free
+
+
+class PrintedBefore(TagmakerError):
+    """The form was printed before, and its paper is no longer at hand."""
 
 
 def read_wish(
-    form: Mapping[str, str], lots: Mapping[str, object], stocks: Mapping[str, int], stock: str
+    form: Mapping[str, str],
+    lots: Mapping[str, object],
+    stocks: Mapping[str, int],
+    stock: str,
+    printers: Collection[str] = (),
 ) -> Wish:
     """The wish that a form asks for.
 
@@ -44,27 +91,53 @@ def read_wish(
         lots: lot codes that may be printed
         stocks: label stocks and the labels on a sheet of each
         stock: the farm's, where the form names none
+        printers: at which the bench may print
 
     Raises:
         UsageProblem: a field that no form of ours sends, or a number out of bounds.
     """
     paper, lot, which = form.get("paper", ""), form.get("lot", ""), form.get("which", "")
-    stock = form.get("stock", stock)
+    stock, printer, name = form.get("stock", stock), form.get("to", ""), form.get("form", "")
+    if not re.fullmatch(r"[\w-]{16,64}", name, re.ASCII):
+        raise UsageProblem("the form must carry its id")
     if paper not in PAPERS:
         raise UsageProblem(f"the paper must be one of {', '.join(PAPERS)}")
     if stock not in stocks:
         raise UsageProblem(f"the label stock must be one of {', '.join(stocks)}")
-    if which and (which not in WHICH or paper != "wraps" or lot):
-        raise UsageProblem("only the labels of all lots can be the new ones or those to reprint")
+    if printer and printer not in printers:
+        raise UsageProblem("the printer must be one of the settings that has a queue")
+    if which and (which not in WHICH or lot or paper == "checklist" or (which == "new" and paper != "wraps")):
+        raise UsageProblem("only the tags of all lots can be the new ones or those to reprint")
     if lot and lot not in lots:
         raise UsageProblem("the lot must be one of the sheet that has been cut")
     if paper != "checklist" and not lot and not which:
         raise UsageProblem("a lot must be named")
     tags = None
     if paper == "wraps" and lot and "tags" in form:
-        tags = _whole(form["tags"], "how many tags", MOST_TAGS)
+        tags = _whole(form["tags"], "how many labels", MOST_TAGS)
     first = _whole(form.get("first", "1"), f"the first free label of {stock}", stocks[stock])
-    return Wish(paper=paper, lot=lot, which=which, tags=tags, stock=stock, first=first)
+    return Wish(
+        form=name,
+        paper=paper,
+        lot=lot,
+        which=which,
+        tags=tags,
+        stock=stock,
+        first=first,
+        offered=_offered(form.get("free", ""), stock),
+        another=form.get("another", "") == "1",
+        printer=printer,
+    )
+
+
+def said_free(free: Mapping[str, int]) -> str:
+    """The first free labels, as a form sends back what it showed."""
+    return " ".join(f"{stock}:{label}" for stock, label in free.items() if label > 1)
+
+
+def _offered(said: str, stock: str) -> int:
+    shown = dict(re.findall(r"(\S+):([0-9]{1,6})(?=\s|$)", said))
+    return int(shown.get(stock, 1))
 
 
 def _whole(text: str, what: str, most: int) -> int:

@@ -15,7 +15,7 @@ from PIL import Image
 from playwright.sync_api import Browser, Page, ViewportSize
 
 from tagmaker.desk.season import Day, read_season
-from tagmaker.record.tags import open_record
+from tagmaker.record.printings import open_record
 from tests.browser.checks import axe_faults, least_contrast, sideways, small_targets
 from tests.served import NOW, PASSCODE, SETTINGS, opened, row, write_season
 
@@ -138,7 +138,7 @@ def test_the_bench_by_keyboard_alone(phone: Page, sheet: Path) -> None:
         phone.keyboard.press("Enter")
         phone.wait_for_url("**/bench/print")
         assert [line.split()[3:6] for line in told if "POST" in line] == [["POST", "/bench/print", "200"]]
-    (line,) = open_record(sheet, NOW, create=False)[0].lines("wraps")
+    (line,) = open_record(sheet, NOW, create=False)[0].known.lines("wraps")
     assert (line.lot_code, line.count) == ("042", 3)
 
 

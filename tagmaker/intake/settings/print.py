@@ -16,7 +16,7 @@ from tagmaker.intake.settings.values import UnfitValueError
 STOCK_KEYS = (
     "page", "columns", "rows", "width", "height", "left", "top", "pitch_x", "pitch_y", "roll", "plain",
 )
-PRINTER_KEYS = ("offset_x", "offset_y", "scale_x", "scale_y", "turn", "dpi", "unprintable")
+PRINTER_KEYS = ("queue", "offset_x", "offset_y", "scale_x", "scale_y", "turn", "dpi", "unprintable")
 # fmt: on
 MOST_LENGTH = 450.0  # [mm] of a page: a large desktop printer's (chosen)
 _LENGTH = re.compile(r"([+-]?\d{1,4}(?:\.\d{1,4})?)\s*(mm|cm|in)", re.ASCII)
@@ -79,6 +79,14 @@ def _margins(value: object) -> tuple[float, float, float, float]:
     return left, top, right, bottom
 
 
+def _queue(value: object) -> str | None:
+    """A queue of the spooler; a name that begins with "-" would be taken for an option of its commands."""
+    if not isinstance(value, str) or not re.fullmatch(r"[^\s-]\S*", value) or not value.isprintable():
+        remedy = 'Write a name that "lpstat -e" lists.'
+        raise UnfitValueError('be the name of a queue: no blanks, no "-" in front', remedy)
+    return value
+
+
 def stock_figures(name: str, table: SettingsTable) -> StockFigures | None:
     """The farm's own label stock of a name; None where a figure is missing, which is noted."""
     is_roll = table.read("roll", values.yes_or_no, False)
@@ -114,6 +122,7 @@ def printer(name: str, table: SettingsTable) -> Printer:
     offset, scale = length(-30, 30), values.number(0.9, 1.1)
     return Printer(
         name=name,
+        queue=table.read("queue", _queue, None),
         offset_x=table.read("offset_x", offset, 0.0),
         offset_y=table.read("offset_y", offset, 0.0),
         scale_x=table.read("scale_x", scale, 1.0),

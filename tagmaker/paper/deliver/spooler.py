@@ -55,7 +55,11 @@ def media(width: float, height: float) -> str:
 
 
 def send(
-    papers: Sequence[PaperFile], printer: str, tell: Callable[[str], None], patience_s: float = PATIENCE_S
+    papers: Sequence[PaperFile],
+    printer: str,
+    tell: Callable[[str], None],
+    patience_s: float = PATIENCE_S,
+    sent: Callable[[PaperFile], None] = lambda _: None,
 ) -> None:
     """Hand files to a printer's queue, one after another, a copy of each.
 
@@ -64,6 +68,7 @@ def send(
         printer: the queue, as the spooler names it
         tell: says a line to whoever runs the command
         patience_s: seconds that the spooler may take for each file
+        sent: is told of each file that the spooler took
 
     Raises:
         OutputProblem: there is no spooler, it does not know the printer, refuses, or does not answer; the
@@ -73,7 +78,8 @@ def send(
         fault = printer_fault(printer) or _hand_over(paper, printer, tell, patience_s)
         if fault:
             names = ", ".join(waiting.path.name for waiting in papers[n:])
-            raise OutputProblem(f"written but not sent: {names}: {fault}")
+            raise OutputProblem(f"not sent: {names}: {fault}")
+        sent(paper)
 
 
 def _hand_over(paper: PaperFile, printer: str, tell: Callable[[str], None], patience_s: float) -> str:
@@ -109,19 +115,19 @@ def _hand_over(paper: PaperFile, printer: str, tell: Callable[[str], None], pati
 
 def _refusal(printer: str, reply: str) -> str:
     """What to say when the spooler did not take a file."""
-    names = _printers()
+    names = queues()
     if names is not None and printer.partition("/")[0] not in names:
         if not names:
             return (
                 f'the spooler must know the printer (got "{printer}", and it names none). '
                 "See with lpstat -r that it runs, and add the printer there."
             )
-        return f'the printer must be one of {", ".join(names)} (got "{printer}"). Write --send {names[0]}.'
+        return f'the printer must be one of {", ".join(names)} (got "{printer}"). Name one of these.'
     return f"the spooler must take it (got from lp: {reply}). Look with lpstat -p {printer} what stops it."
 
 
-def _printers() -> tuple[str, ...] | None:
-    """The printers that the spooler knows; None where it does not say."""
+def queues() -> tuple[str, ...] | None:
+    """The printers' queues that the spooler knows; None where it does not say."""
     lpstat = shutil.which("lpstat")
     if lpstat is None:
         return None
