@@ -91,18 +91,24 @@ def enter(client: FlaskClient, passcode: str = PASSCODE) -> TestResponse:
     return client.post("/bench/enter", data={"token": token(client), "passcode": passcode})
 
 
-def form(client: FlaskClient, lot: str = "") -> dict[str, str]:
-    """The hidden fields of the first form of a bench page that prints."""
-    page = client.get(f"/bench/{lot}" if lot else "/bench").get_data(as_text=True)
-    part = page[page.index('action="/bench/print"') :]
-    return {
-        name: re.findall(rf'name="{name}" value="([^"]*)"', part)[0] for name in ("token", "form", "free")
-    }
+def fields(page: str) -> dict[str, str]:
+    """What the first form of a bench page that prints sends of itself; of the passcode's page its token."""
+    names = ("token", "form", "free", "first")
+    part = page[max(page.find('action="/bench/print"'), 0) :]
+    found = {name: re.findall(rf'name="{name}"[^>]* value="([^"]*)"', part) for name in names}
+    return {name: values[0] for name, values in found.items() if values}
 
 
-def print_wraps(client: FlaskClient, lot: str = "041", **fields: str) -> TestResponse:
-    """Ask for wrap labels of a lot, and take the whole answer."""
-    answer = client.post("/bench/print", data={**form(client), "paper": "wraps", "lot": lot, **fields})
+def form(client: FlaskClient, address: str = "/bench") -> dict[str, str]:
+    """The same of a page that is asked for now, without the label to begin with."""
+    found = fields(client.get(address).get_data(as_text=True))
+    return {name: text for name, text in found.items() if name != "first"}
+
+
+def print_wraps(client: FlaskClient, lot: str = "041", **more: str) -> TestResponse:
+    """Ask for wrap labels of a lot from the first free one on, and take the whole answer."""
+    shown = fields(client.get("/bench").get_data(as_text=True))
+    answer = client.post("/bench/print", data={**shown, "paper": "wraps", "lot": lot, **more})
     answer.get_data()
     return answer
 

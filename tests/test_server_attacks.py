@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from tagmaker.intake.columns import NAMES
 from tagmaker.scan.guards import SECURITY
-from tests.served import Served, print_wraps, row, token, write_season
+from tests.served import Served, form, print_wraps, row, write_season
 
 pytestmark = pytest.mark.slow
 
@@ -166,7 +166,7 @@ def test_no_cell_becomes_part_of_a_pdf(tmp_path: Path, paper: str) -> None:
     evil = r"\) Tj ET /X Do ((\\"
     texts = {"variety": evil, "colour": evil, "place": evil, "note": evil}
     served = Served(sheet_with(tmp_path, {**CELLS, **texts}))
-    fields = {"token": token(served.client), "paper": paper, "lot": "" if paper == "checklist" else "041"}
+    fields = {**form(served.client), "paper": paper, "lot": "" if paper == "checklist" else "041"}
     answer = served.client.post("/bench/print", data=fields)
     assert answer.mimetype == "application/pdf", answer.get_data(as_text=True)
     with pdfium.PdfDocument(answer.get_data()) as document:

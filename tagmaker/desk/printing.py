@@ -124,7 +124,7 @@ def hand_out(season: Season, wanted: Wanted, tell: Tell) -> Handout:
         wanted = first_of(wanted, reserved.taken)
         inked = draw(kind, job, season, wanted, said.append)
         if inked is None:
-            raise UsageProblem(f"nothing to print: {_why_none(kind, wanted, said)}")
+            raise UsageProblem(_why_none(kind, wanted, said))
         proof = prove(inked)
         reserved.drawn(kind, inked.pdf)
         if wanted.send_to is not None:
@@ -141,7 +141,7 @@ def hand_out(season: Season, wanted: Wanted, tell: Tell) -> Handout:
 def _why_none(kind: str, wanted: Wanted, said: Sequence[str]) -> str:
     """Why there is nothing to print, with the lots named."""
     named = [line for line in said if line.startswith("nothing left to label")]
-    return named[0] if named else why_none(kind, wanted)
+    return named[0] if named else f"nothing to print: {why_none(kind, wanted)}"
 
 
 def _send_from_memory(name: str, pdf: bytes, size: tuple[float, float], queue: str, tell: Tell) -> None:

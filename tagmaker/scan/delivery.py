@@ -112,4 +112,4 @@ def delivered(
             end(read)
         else:
             wait = follow()
-            threading.Thread(target=lambda: end(wait()), daemon=True).start()
+            threading.Thread(target=lambda: end(wait())).start()  # the program ends once it has ended

@@ -157,8 +157,12 @@ class Listener(TcpWSGIServer):  # type: ignore[misc]  # it comes without types
 
     def run(self) -> None:
         """Answer requests until `stop` is called or a key ends it."""
-        with self._beside:
-            super().run()
+        try:
+            with self._beside:
+                super().run()
+        finally:
+            for channel in list(self.active_channels.values()):
+                channel.handle_close()  # what was not sent by now is cut off
 
     def stop(self) -> None:
         """End `run` from another thread: every connection is closed."""

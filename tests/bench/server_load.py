@@ -25,7 +25,7 @@ from flask import Flask
 
 from tagmaker.desk.serving import serve
 from tagmaker.scan.listener import AccessLog, Bounds, Listener
-from tests.served import NOW, folder_of, row, write_season
+from tests.served import NOW, fields, folder_of, row, write_season
 
 LOTS = 400
 IN_FLIGHT = 50
@@ -146,8 +146,8 @@ def bench_pdf(port: int) -> tuple[int, int, float]:
     connection.request("GET", "/bench")
     answer = connection.getresponse()
     cookie = (answer.getheader("Set-Cookie") or "").partition(";")[0]
-    (token, *_) = re.findall(r'name="token" value="(\w+)"', answer.read().decode())
-    form = urlencode({"token": token, "paper": "wraps", "lot": "001", "tags": "120"})
+    shown = fields(answer.read().decode())
+    form = urlencode({**shown, "paper": "wraps", "lot": "001", "tags": "120"})
     began = time.monotonic()
     headers = {"Cookie": cookie, "Content-Type": "application/x-www-form-urlencoded"}
     connection.request("POST", "/bench/print", form, headers)

@@ -108,7 +108,7 @@ def test_twelve_tags_from_the_seventh_label_on(phone: Page, sheet: Path) -> None
         phone.get_by_label("Show only").fill("lark")
         assert phone.locator("#rows > li:visible").count() == 1
         phone.get_by_role("link", name="042").click()
-        phone.get_by_label("How many tags").fill("12")
+        phone.get_by_label("How many labels").fill("12")
         phone.get_by_label("First free label").fill("7")
         assert [text.split()[0] for text in codes(printed(phone, "Print wrap labels"))] == ["042"] * 12
 
@@ -146,7 +146,7 @@ def test_each_label_sheet_has_its_first_free_label(phone: Page, sheet: Path) -> 
     """Another sheet is chosen: its own next label stands in the field and in the line above the buttons."""
     with opened(sheet) as (listener, _):
         phone.goto(f"http://127.0.0.1:{listener.effective_port}/bench/042")
-        phone.get_by_label("How many tags").fill("5")
+        phone.get_by_label("How many labels").fill("5")
         printed(phone, "Print wrap labels")
         phone.goto(f"http://127.0.0.1:{listener.effective_port}/bench")
         line, first = phone.locator("summary"), phone.get_by_label("First free label")
@@ -190,7 +190,7 @@ def test_the_list_prints_without_its_forms(chromium: Browser, tmp_path: Path) ->
     assert len(pages) <= 2
     assert [f"{lot:03}" for lot in range(1, 41) if f"{lot:03}" not in text] == []
     assert [
-        words for words in ("Only new", "Cooler checklist", "Show only", "All lots") if words in text
+        words for words in ("Print new", "Cooler checklist", "Show only", "All lots") if words in text
     ] == []
     page.context.close()
 
@@ -262,7 +262,7 @@ def every_screen(sheet: Path, page: Page) -> Iterator[Callable[[], Iterator[str]
             page.locator("summary").click()
             yield "fields of the list"
             page.get_by_label("First free label").fill("99")
-            page.get_by_role("button", name="Only new").click()
+            page.get_by_role("button", name="Print new labels").click()
             page.get_by_role("alert").wait_for()
             yield "refused"
             page.goto(f"http://127.0.0.1:{locked.effective_port}/bench")
