@@ -97,7 +97,7 @@ def test_a_lot_page_says_everything_in_the_order_in_which_it_is_needed() -> None
         "Orders FRI 2 APR 8 AM shop, 100 stems in water by THU 1 APR 6 PM",
         "Printed before wrap label, printed TUE 23 MAR 8 AM, says DRY sell by "
         + source.wording.day(dates.sell_by + 2 * DAY),
-        ": REPRINT",
+        ": MUST GO",
         "Cautions Sap and bulbs irritate skin",
         "Its row",
         "Lot 041",
@@ -176,7 +176,7 @@ def test_tags_that_say_the_same_are_not_mentioned() -> None:
     earlier = replace(same, differs=True)
     told = [main_text(lot_page(replace(source, printed={"041": (each,)}), "041")) for each in (same, earlier)]
     assert ["Printed before" in text for text in told] == [False, True]
-    assert "earlier than need be, so it holds" in told[1]
+    assert "holds, could say more" in told[1]
     assert ["REPRINT" in text for text in told] == [False, False]
 
 

@@ -13,6 +13,7 @@ from enum import Enum
 from typing import Literal
 
 from tagmaker.lot import Lot, OrderDates, StorageCode, StorageDates
+from tagmaker.telling.bunches import bunches_of
 from tagmaker.telling.readiness import is_wet
 
 Paper = Literal["wraps", "crates"]
@@ -244,13 +245,10 @@ def _says(
 def _promised(dates: StorageDates) -> dict[datetime, int]:
     """Bunches of a lot that part orders take, by departure, as far as there are any."""
     found: dict[datetime, int] = {}
-    free = dates.lot.bunches_left or 0
-    for order in dates.orders:
-        if order.ok and order.stems is not None:
-            bunches = min(-(-order.stems // dates.lot.per_bunch), max(free, 0))
-            free -= bunches
-            if bunches:
-                found[order.leaves] = found.get(order.leaves, 0) + bunches
+    for bunches in bunches_of(dates) if dates.left is not None else ():
+        if bunches.order is not None:
+            leaves = bunches.order.leaves
+            found[leaves] = found.get(leaves, 0) + bunches.count
     return found
 
 
