@@ -95,10 +95,12 @@ def test_a_printer_and_which_one_to_print_for(tmp_path: Path) -> None:
     farm = settings(
         tmp_path,
         'printer = "shed laser"\n[printers."shed laser"]\noffset_x = "0.5 cm"\n'
+        'queue = "SHED_LASER"\n'
         "offset_y = -0.5\nscale_x = 1.004\nturn = 180\ndpi = 600\nunprintable = [4, 5, 4, 7]\n",
     )
     assert farm.chosen_printer == Printer(
         name="shed laser",
+        queue="SHED_LASER",
         offset_x=5.0,
         offset_y=-0.5,
         scale_x=1.004,
