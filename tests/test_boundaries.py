@@ -13,8 +13,8 @@ from tagmaker.farm import Use
 from tagmaker.intake.cells.dates import DateColumn
 from tagmaker.intake.cells.unfit import UnfitCellError
 from tagmaker.lot import Move, State, StorageCode
-from tagmaker.storage.ageing import Stay, constant, follow
 from tagmaker.storage.crops import CropTable, crop_table
+from tagmaker.storage.history import Stay, constant, follow, hours
 from tagmaker.storage.room import fits_until, room
 from tests import farms, test_week
 from tests.cooler_stories import barn_set_to, logged, story
@@ -63,12 +63,12 @@ def test_a_card_names_no_hours_in_water_for_stems_that_stand_in_it() -> None:
 # ---- cooling and cooler
 
 
-def test_stems_go_on_cooling_for_three_days_in_their_last_place() -> None:
-    """However early the question ends: a crate of 24 hours' half-cooling is followed to the third day."""
-    stays = [Stay(CUT, constant(25.0)), Stay(CUT + timedelta(hours=2), constant(2.0))]
-    short, long = (follow(stays, 24.0, CUT + days * DAY) for days in (0, 10))
-    third = CUT + 3 * DAY
-    assert short.aged_days(third) == pytest.approx(long.aged_days(third))
+def test_stems_go_on_cooling_in_their_last_place_until_they_are_as_warm() -> None:
+    """A crate of 24 hours' half-cooling has an eighth of its warmth on the third day, and is followed on."""
+    start = CUT + timedelta(hours=2)
+    history = follow([Stay(CUT, constant(25.0)), Stay(start, constant(2.0))], 24.0)
+    assert history.temperature(hours(start + 3 * DAY)) == pytest.approx(2 + 23 / 8, abs=0.1)
+    assert history.temperature(hours(start + 20 * DAY)) == 2.0
 
 
 def test_one_day_of_readings_is_enough_for_the_dial() -> None:
