@@ -16,7 +16,8 @@ from tagmaker.lot import Move, State, StorageCode
 from tagmaker.storage.crops import CropTable, crop_table
 from tagmaker.storage.history import Stay, constant, follow, hours
 from tagmaker.storage.room import fits_until, room
-from tests import farms, test_week
+from tagmaker.telling.agenda import Kind, agenda
+from tests import farms, told_lots
 from tests.cooler_stories import barn_set_to, logged, story
 from tests.farms import CROPS, CUT, NOW, USES, dated, make_farm, make_lot
 from tests.paper_samples import in_water, sample_dates
@@ -98,17 +99,15 @@ def test_sell_first_begins_when_the_next_selling_moment_is_the_last() -> None:
     assert dated(now=found.sell_by - DAY + timedelta(hours=1)).state is State.SELL_FIRST
 
 
-def test_a_selling_day_draws_on_a_lot_until_the_moment_it_has_to_go_into_water() -> None:
-    """On the minute it still can; a quarter of an hour later it cannot be ready."""
-    stall = test_week.dates(test_week.a_lot(use="stall"), sell_by=test_week.at(34, 6, 30))
-    by = test_week.at(26, 18)
+def test_a_task_is_due_at_its_moment_and_overdue_after_it() -> None:
+    """On the minute stems can still go into water; a minute later they should have."""
+    dates, by = told_lots.dates(), told_lots.at(26, 18)
 
-    def drawn_on(now: datetime) -> list[date]:
-        week = test_week.pages(stall, now=now)["barn"]
-        return [selling.leaves.date() for strip in week.strips for selling in strip.selling]
+    def overdue(now: datetime) -> bool:
+        return next(task.now for task in agenda([dates], told_lots.FARM, now) if task.kind is Kind.INTO_WATER)
 
-    assert date(2027, 3, 27) in drawn_on(by)
-    assert date(2027, 3, 27) not in drawn_on(by + timedelta(minutes=15))
+    assert not overdue(by)
+    assert overdue(by + timedelta(minutes=1))
 
 
 # ---- room
