@@ -43,6 +43,16 @@ def codes(sheets: Iterable[Sheet]) -> list[Code]:
     ]
 
 
+def overlap(one: Box, other: Box, slack: float = 0.01) -> bool:
+    """Whether two boxes share more than a slack [mm]."""
+    return (
+        other.x < one.right - slack
+        and one.x < other.right - slack
+        and other.y < one.bottom - slack
+        and one.y < other.bottom - slack
+    )
+
+
 def overlapping(sheet: Sheet) -> list[tuple[str, str]]:
     """Pairs of texts and codes whose boxes share more than a hair, by their words."""
     boxes = [
@@ -51,7 +61,7 @@ def overlapping(sheet: Sheet) -> list[tuple[str, str]]:
         for element in placed.drawing.elements
         if isinstance(element, Text | Code)
     ]
-    return [(one, other) for (a, one), (b, other) in combinations(boxes, 2) if a.overlaps(b)]
+    return [(one, other) for (a, one), (b, other) in combinations(boxes, 2) if overlap(a, b)]
 
 
 def _named(element: Text | Code) -> str:

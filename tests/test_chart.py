@@ -27,6 +27,7 @@ from tagmaker.paper.press.chart import (
 from tagmaker.telling.wording import Wording
 from tests.cooler_stories import NOW, broken_door, by_hand, logged, story, swinging
 from tests.farms import celsius
+from tests.sheet_checks import overlap
 
 START = datetime(2027, 3, 25)
 HOUR = timedelta(hours=1)
@@ -114,7 +115,7 @@ def test_no_two_texts_overlap() -> None:
     """Head, ticks, days and the limits' names, for a report and for a checklist."""
     for box in (BOX, Box(10, 10, 76, 30)):
         boxes = [e.box for e in draw_chart(chart(), box) if isinstance(e, Text)]
-        assert [pair for pair in combinations(boxes, 2) if pair[0].overlaps(pair[1], 0.05)] == []
+        assert [pair for pair in combinations(boxes, 2) if overlap(*pair, 0.05)] == []
 
 
 def test_a_value_stands_at_its_height_and_a_moment_at_its_place() -> None:

@@ -13,7 +13,7 @@ from tagmaker.storage.crops import crop_table
 from tagmaker.telling.teller import Teller
 from tagmaker.telling.wording import Wording
 from tests.paper_samples import NOW, sample_dates, sample_farm
-from tests.sheet_checks import codes, text_elements, texts
+from tests.sheet_checks import codes, overlap, text_elements, texts
 
 PAPERS = ["letter", "a4"]
 CLEAR = 6.0  # [mm] of white along a cut: film seals 3 to 6 mm
@@ -98,7 +98,7 @@ def test_everything_printed_keeps_6_mm_off_every_cut(paper: str, blank: bool) ->
         assert [spot for spot in spots if not inside.holds(Box(*spot, 0, 0))] == []
         boxes = [text.box for text in text_elements([page])]
         boxes += [symbol_box(code) for code in codes([page])]
-        assert [box for box in boxes if box.overlaps(notch)] == []
+        assert [box for box in boxes if overlap(box, notch)] == []
         rules = [e for e in page.placed[0].drawing.elements if isinstance(e, Rule)]
         assert [rule for rule in rules if rule.y1 == rule.y2 and rule.y1 < notch.bottom - 0.01] == []
 

@@ -23,6 +23,7 @@ from tagmaker.storage.readings import SetAside
 from tagmaker.telling.wording import Wording
 from tests.cooler_stories import DAY, HOUR, NOW, barn_set_to, broken_door, by_hand, logged, story, swinging
 from tests.farms import celsius, make_farm, make_lot
+from tests.sheet_checks import overlap
 
 FAHRENHEIT, CELSIUS, BOTH = Wording("F"), Wording("C"), Wording(None)
 
@@ -268,7 +269,7 @@ def test_everything_stays_inside_the_margins_and_no_texts_overlap(
         overlaps = [
             (one.lines[0].text, other.lines[0].text)
             for one, other in combinations(texts, 2)
-            if one.box.overlaps(other.box, 0.05)
+            if overlap(one.box, other.box, 0.05)
         ]
         assert overlaps == []
 

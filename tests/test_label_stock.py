@@ -11,6 +11,7 @@ from tagmaker.farm import Printer, StockFigures
 from tagmaker.paper.press.boxes import Box, Rule
 from tagmaker.paper.stock.label_stock import EDGE, STOCKS, LabelStock, cut_marks, label_stock
 from tests.paper_samples import sample_farm
+from tests.sheet_checks import overlap
 
 ALL = pytest.mark.parametrize("stock", STOCKS.values(), ids=STOCKS.keys())
 
@@ -35,7 +36,7 @@ def test_every_label_lies_on_its_page(stock: LabelStock) -> None:
 @ALL
 def test_labels_do_not_overlap(stock: LabelStock) -> None:
     """No two labels of a stock share paper."""
-    assert [pair for pair in combinations(stock.boxes(), 2) if pair[0].overlaps(pair[1])] == []
+    assert [pair for pair in combinations(stock.boxes(), 2) if overlap(*pair)] == []
 
 
 @ALL

@@ -24,7 +24,7 @@ from tagmaker.paper.press.qr import (
 from tests.paper_samples import sample_dates, sample_lot, sample_order
 
 DOT = 25.4 / 300  # [mm]
-DATES = "041 SELL 2027-03-06 TO WATER 2027-03-05 18:00"
+DATES = "041 WATER 05MAR18H SELL 06MAR"
 
 # Capacity of ISO/IEC 18004 symbols, versions 1 to 8, table of capacities (values from memory): characters
 # of the compact alphabet and bytes, at levels M and Q.
@@ -86,30 +86,36 @@ def test_finder_patterns_stand_in_three_corners() -> None:
     assert [row[-7:] for row in rows[-7:]] != finder
 
 
-@pytest.mark.parametrize(
-    ("lot", "modules"), [("041", 29), ("04100", 29), ("041000", 33), ("ABCDEFGHIJKL", 33)]
-)
-def test_a_lot_with_its_dates_fits_29_modules_and_33_beyond_five_characters(lot: str, modules: int) -> None:
-    """Level Q: lots of up to 5 characters take version 3, longer ones version 4."""
-    text = dates_text(lot, datetime(2027, 3, 6, 8), datetime(2027, 3, 5, 18))
-    assert symbol(text, "Q").modules == modules
+@pytest.mark.parametrize(("lot", "level"), [("041", "Q"), ("0410", "M"), ("ABCDEFGHIJKL", "M")])
+def test_a_lot_with_its_dates_fits_25_modules(lot: str, level: str) -> None:
+    """A lot code of 3 characters at level Q, one of 12 still at level M, with a full hour."""
+    text = dates_text(lot, datetime(2027, 3, 6, 8), datetime(2027, 3, 5, 18), 2027)
+    sized = sized_symbol(text, 22.4, "x")
+    assert (sized.symbol.modules, sized.symbol.level) == (25, level)
 
 
 def test_a_code_says_the_lot_and_its_dates_where_there_is_no_link() -> None:
-    """Into water by with its hour; left out for stems in water; no date is said so."""
+    """Into water by with its hour, before the sell-by; left out for stems in water; no date is said so."""
     moment = datetime(2027, 3, 6, 6, 30)
     said = [
-        dates_text("041", moment, datetime(2027, 3, 5, 18)),
-        dates_text("041", moment, None),
-        dates_text("041", None, None),
+        dates_text("041", moment, datetime(2027, 3, 5, 18), 2027),
+        dates_text("041", moment, datetime(2027, 3, 5, 17, 15), 2027),
+        dates_text("041", moment, None, 2027),
+        dates_text("041", None, None, 2027),
     ]
-    assert said == [DATES, "041 SELL 2027-03-06", "041 NO DATE"]
+    assert said == [DATES, "041 WATER 05MAR17H15 SELL 06MAR", "041 SELL 06MAR", "041 NO DATE"]
+
+
+def test_a_code_says_the_year_where_it_is_not_that_of_the_cut() -> None:
+    """Cut in December, sold in January."""
+    water, sell = datetime(2026, 12, 31, 18), datetime(2027, 1, 2, 8)
+    assert dates_text("041", sell, water, 2026) == "041 WATER 31DEC18H SELL 02JAN2027"
 
 
 def test_a_part_order_s_code_says_its_own_hour() -> None:
     """The moments beside the code are the moments in it."""
     order = sample_order(leaves=datetime(2027, 2, 27, 6, 30), into_water_by=datetime(2027, 2, 26, 18))
-    assert lot_text(sample_dates(), None, order) == "041 SELL 2027-02-27 TO WATER 2027-02-26 18:00"
+    assert lot_text(sample_dates(), None, order) == "041 WATER 26FEB18H SELL 27FEB"
 
 
 def test_a_link_says_the_lot_and_its_row() -> None:
@@ -143,7 +149,7 @@ def test_an_upper_case_address_of_29_characters_takes_25_modules() -> None:
 
 @pytest.mark.parametrize(("side", "dots"), [(25.4, 8), (22.0, 7), (19.0, 6), (15.7, 5)])
 def test_modules_are_whole_printer_dots(side: float, dots: int) -> None:
-    """29 modules and their quiet zone at 300 dots an inch."""
+    """A symbol of 29 modules and its quiet zone at 300 dots an inch."""
     assert round(module_size(29, side) / DOT, 6) == dots
 
 
@@ -151,15 +157,14 @@ def test_the_quiet_zone_is_four_modules() -> None:
     """The side of a sized symbol counts them on both sides (ISO/IEC 18004)."""
     sized = sized_symbol(DATES, 25.4, "x")
     assert QUIET_MODULES == 4
-    assert sized.side == pytest.approx((29 + 8) * sized.module, abs=1e-9)
+    assert sized.side == pytest.approx((25 + 8) * sized.module, abs=1e-9)
 
 
-@pytest.mark.parametrize(("width", "height"), [(57.0, 32.0), (62.0, 29.0), (63.5, 38.1), (66.7, 25.4)])
-def test_a_lot_with_its_dates_has_modules_of_about_0_6_mm(width: float, height: float) -> None:
-    """0.60 mm and up on labels of 57 × 32 mm and up; seven dots, 0.593 mm, on lower ones."""
+@pytest.mark.parametrize(("width", "height"), [(57.0, 32.0), (62.0, 29.0), (63.5, 38.1)])
+def test_a_lot_with_its_dates_has_modules_of_0_6_mm_and_more(width: float, height: float) -> None:
+    """Eight dots of 300 an inch, 0.677 mm, on labels of 57 × 32 mm and up."""
     room = min(0.44 * width, height - 3.4)
-    least = 0.60 if width >= 57 and height >= 32 else 7 * DOT - 1e-9
-    assert sized_symbol(DATES, room, "x").module >= least
+    assert sized_symbol(DATES, room, "x").module >= 7.9 * DOT
 
 
 def test_a_long_link_drops_to_level_m_only_where_its_modules_would_be_too_small() -> None:

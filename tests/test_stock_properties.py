@@ -22,6 +22,7 @@ from tagmaker.paper.stock.listing import stock_list
 from tagmaker.paper.stock.test_page import test_page as make_test_page
 from tagmaker.telling.wording import Wording
 from tests.paper_samples import sample_farm
+from tests.sheet_checks import overlap
 from tests.wrap_samples import labels, typical
 
 pytestmark = pytest.mark.slow
@@ -109,7 +110,7 @@ def test_figures_are_refused_or_every_label_is_on_the_page_and_apart(own: StockF
     page, boxes = Box(0, 0, own.page_width, own.page_height), stock.boxes()
     assert len(boxes) == own.columns * own.rows
     assert [box for box in boxes if not page.holds(box, SLACK)] == []
-    assert [pair for pair in combinations(boxes, 2) if pair[0].overlaps(pair[1], SLACK)] == []
+    assert [pair for pair in combinations(boxes, 2) if overlap(*pair, SLACK)] == []
 
 
 @settings(max_examples=150)

@@ -115,7 +115,6 @@ def test_a_dry_lot_says_when_to_put_it_in_water_and_sell_it() -> None:
         "FRI 5 MAR 6 PM",
         "SELL BY",
         "SAT 6 MAR",
-        "cut 15 Feb",
     ]
 
 

@@ -52,7 +52,7 @@ def _label(dates: StorageDates) -> tuple[TagWords, str]:
         cut="cut 15 Feb",
         dated_for="dated for 41 °F",
     )
-    return words, dates_text(lot.lot_code, dates.sell_by, dates.into_water_by)
+    return words, dates_text(lot.lot_code, dates.sell_by, dates.into_water_by, lot.cut.year)
 
 
 def lines(words: TagWords) -> Sequence[str]:

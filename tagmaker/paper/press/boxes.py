@@ -57,15 +57,6 @@ class Box(NamedTuple):
             and other.bottom <= self.bottom + slack
         )
 
-    def overlaps(self, other: Box, slack: float = 0.01) -> bool:
-        """Whether two boxes share more than a slack [mm]."""
-        return (
-            other.x < self.right - slack
-            and self.x < other.right - slack
-            and other.y < self.bottom - slack
-            and self.y < other.bottom - slack
-        )
-
 
 class Line(NamedTuple):
     """One line of text: its left end and its baseline [mm]."""
