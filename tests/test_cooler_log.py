@@ -9,7 +9,7 @@ import pytest
 
 from tagmaker.farm import Cooler
 from tagmaker.intake.log.cooler_log import read_logs
-from tagmaker.intake.log.table import MOST_ROWS
+from tagmaker.intake.log.file import MOST_ROWS
 from tagmaker.intake.settings.farm import read_settings
 from tagmaker.storage.readings import SetAside
 from tests.farms import make_farm
@@ -328,7 +328,7 @@ def test_open_document(tmp_path: Path) -> None:
     far = f"<table:table-row>{blank}<table:table-cell><text:p>x</text:p></table:table-cell></table:table-row>"
     write_ods(tmp_path / "far.ods", "".join([*rows, gap, far]))
     assert [line.split(" (got")[0] for line in problems(tmp_path, "far.ods")] == [
-        'far.ods, sheet "Data": must span at most 20,000,000 cells'
+        'far.ods, sheet "Data": must span at most 3,000,000 cells'
     ]
 
 
@@ -368,7 +368,7 @@ def test_a_stray_cell_far_away(tmp_path: Path) -> None:
     book.save(tmp_path / "log.xlsx")
     assert problems(tmp_path, "log.xlsx") == [
         (
-            'log.xlsx, sheet "Data": must span at most 20,000,000 cells '
+            'log.xlsx, sheet "Data": must span at most 3,000,000 cells '
             "(got 1,000,000 rows and 16,000 columns). "
             "Delete the stray cell far from the readings. "
             "Export fewer days at once, or one reading every five minutes."

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from tagmaker.intake.log.table import MOST_ROWS
+from tagmaker.intake.log.file import MOST_ROWS
 from tagmaker.storage.readings import SetAside
 from tests.farms import make_farm
 from tests.thermometer_logs import LOGS, fahrenheit, problems, problems_of_text, read, times

@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 from tagmaker.errors import InputProblems
 from tagmaker.intake.columns import NAMES
 from tagmaker.intake.files.grid import CellValue, Grid
+from tagmaker.intake.files.survey import UNCALCULATED
 from tagmaker.intake.files.text_file import read_text
-from tagmaker.intake.files.unread_cells import UNCALCULATED
 from tagmaker.intake.lots import sheet as workbook
 from tagmaker.intake.lots.sheet import read_lots
 from tagmaker.intake.settings.farm import KEYS, read_settings

@@ -10,6 +10,8 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from enum import StrEnum
 
+from tagmaker.errors import Problem
+
 
 class SetAside(StrEnum):
     """Why a row of a log does not count."""
@@ -21,6 +23,7 @@ class SetAside(StrEnum):
     SAME_MOMENT = "same moment"  # a second, other reading of one moment: the warmer counts
     LATER_TODAY = "later today"  # up to a day after now
     TOO_OLD = "too old"  # more than two years before now: a logger whose clock was reset
+    LONE_HEAT = "lone heat"  # one above 40 °C between two that are cool, too far apart for a jump
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,6 +36,7 @@ class Readings:
     rh: tuple[float | None, ...] = ()  # [%], one a moment; None: not read; empty: no humidity in the log
     set_aside: Mapping[str, int] = field(default_factory=dict)  # SetAside -> readings, where there are any
     files: tuple[str, ...] = ()  # as messages name them, in order
+    empty: tuple[Problem, ...] = ()  # those of them without a row
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 
-from tagmaker.errors import InputProblems, Problem
 from tagmaker.intake.cells.plain_text import shown
 
 MOST_ROWS = 100_000  # of a sheet (chosen: a hundred seasons of a large farm, read in half a minute)
@@ -103,12 +102,4 @@ def got(value: CellValue) -> str:
     """A cell as messages repeat it."""
     return (
         value.got if isinstance(value, Unread) else shown(text_of(value)) if value is not None else "nothing"
-    )
-
-
-def too_large(where: str, got: str) -> InputProblems:
-    """A sheet beyond the limits."""
-    what = f"must be at most {MOST_ROWS:,} rows and {MOST_COLUMNS} columns (got {got})"
-    return InputProblems(
-        [Problem(where, what, "Delete what is not needed, or start a sheet for each season.")]
     )

@@ -1,26 +1,25 @@
-"""Sheets saved as text: which encoding, which separator, and the rows."""
+"""Tables saved as text: which encoding, which separator, and the rows."""
 
 from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from itertools import islice
 
 from tagmaker.errors import InputProblems, Problem
 from tagmaker.intake.files import encoding
-from tagmaker.intake.files.grid import MOST_COLUMNS, MOST_ROWS, Grid, too_large
+from tagmaker.intake.files.grid import MOST_COLUMNS, MOST_ROWS, Grid
+from tagmaker.intake.files.kind import SHEET
 
 SEPARATORS = ",;\t"
 _LOOKED_AT = 20  # rows in which a separator is judged (chosen: titles above a header are few)
+_PART = 1 << 16  # letters that are parted into lines at a time
 _FIELD_LETTERS = 1_000_000  # letters a field may have before the reader gives up (chosen)
 
 
-def decoded(content: bytes, name: str) -> str:
-    """The text of a file; raises InputProblems where it is none."""
-    return text_and_page(content, name)[0]
-
-
-def text_and_page(content: bytes, name: str) -> tuple[str, str]:
+def decoded(content: bytes, name: str) -> tuple[str, str]:
     """The text of a file, and what its code page is called where it has to be told.
 
     Raises:
@@ -31,6 +30,61 @@ def text_and_page(content: bytes, name: str) -> tuple[str, str]:
     except UnicodeDecodeError:
         what = "must be a table saved as text (got bytes that are no text)"
         raise InputProblems([Problem(name, what, "Save it as csv with the encoding UTF-8.")]) from None
+
+
+@dataclass(frozen=True, slots=True)
+class TextTable:
+    """A table as text."""
+
+    body: str  # its lines end with \n
+    first: int  # line of the file on which it begins
+    separator: str
+
+    def rows(self) -> Iterator[tuple[int, list[str]]]:
+        """Its rows, each with the line on which it begins; raises csv.Error where it is no table."""
+        csv.field_size_limit(_FIELD_LETTERS)
+        reader = csv.reader(_lines(self.body), delimiter=self.separator)
+        begins = self.first
+        for row in reader:
+            yield begins, row
+            begins = self.first + reader.line_num
+
+    def line_at(self, row: int) -> int:
+        """The line of the file on which a row begins, counted from 0."""
+        if '"' not in self.body:
+            return self.first + row
+        return next(islice((line for line, _ in self.rows()), row, None))
+
+    def head(self, most: int) -> list[list[str]]:
+        """Its first rows."""
+        return [row for _, row in islice(self.rows(), most)]
+
+
+def _lines(text: str) -> Iterator[str]:
+    """The lines of a text, a part at a time: whoever wants the first ones does not pay for all."""
+    begin = 0
+    while begin < len(text):
+        end = text.find("\n", begin + _PART) + 1 or len(text)
+        yield from io.StringIO(text[begin:end], newline="\n")
+        begin = end
+
+
+def text_table(text: str, fits: Callable[[list[list[str]]], int], looked_at: int = _LOOKED_AT) -> TextTable:
+    """A text as a table: parted as its first line says ("sep=;"), else by the separator that fits best.
+
+    Args:
+        text: the text of the file.
+        fits: how well the first rows go, when they are so parted.
+        looked_at: how many rows those are.
+
+    Raises:
+        csv.Error: it is no table.
+    """
+    body = text.replace("\r\n", "\n").replace("\r", "\n") if "\r" in text else text
+    if body[:4].lower() == "sep=" and body[5:6] == "\n" and body[4] not in '"\n':
+        return TextTable(body[6:], 2, body[4])
+    tables = [TextTable(body, 1, mark) for mark in SEPARATORS]
+    return max(tables, key=lambda table: fits(table.head(looked_at)))
 
 
 def read_text(content: bytes, name: str, known: Callable[[list[list[str]]], int]) -> Grid:
@@ -44,38 +98,21 @@ def read_text(content: bytes, name: str, known: Callable[[list[list[str]]], int]
     Raises:
         InputProblems: it is no text, or its quotation marks do not close.
     """
-    text, page = text_and_page(content, name)
-    text = text.replace("\r\n", "\n").replace("\r", "\n")
-    csv.field_size_limit(_FIELD_LETTERS)
-    told = text[4:5] if text[:4].lower() == "sep=" and text[5:6] == "\n" else ""
-    first = text.index("\n") + 1 if told else 0
-    body = text[first:]
+    rows: list[tuple[str, ...]] = []
+    lines: list[int] = []
+    text, page = decoded(content, name)
     try:
-        separator = told or max(SEPARATORS, key=lambda mark: known(_rows(body, mark, _LOOKED_AT)[0]))
-        rows, lines = _rows(body, separator, MOST_ROWS + 1)
+        table = text_table(text, known)
+        for line, row in table.rows():
+            rows.append(tuple(row))
+            lines.append(line)
+            if len(rows) > MOST_ROWS or len(row) > MOST_COLUMNS:
+                raise SHEET.too_large(name)
     except csv.Error as error:
         what = f"must be a table saved as text (got: {error})"
         raise InputProblems([Problem(name, what, "Save it again as csv.")]) from None
-    lines = [line + bool(told) for line in lines]
-    if body.count('"') % 2 and rows and any("\n" in field for field in rows[-1]):
+    if table.body.count('"') % 2 and rows and any("\n" in field for field in rows[-1]):
         where = f"{name}, line {lines[-1]}"
         what = "every quotation mark that opens a cell must have one that closes it (got one without)"
         raise InputProblems([Problem(where, what, "Close it, or take it out.")])
-    if len(rows) > MOST_ROWS or max(map(len, rows), default=0) > MOST_COLUMNS:
-        raise too_large(name, "more")
-    return Grid(name, None, tuple(tuple(row) for row in rows), tuple(lines), code_page=page)
-
-
-def _rows(text: str, separator: str, most: int) -> tuple[list[list[str]], list[int]]:
-    """The first rows of a table, and the line on which each begins."""
-    reader = csv.reader(io.StringIO(text, newline="\n"), delimiter=separator)
-    rows: list[list[str]] = []
-    lines: list[int] = []
-    begins = 1
-    for row in reader:
-        rows.append(row)
-        lines.append(begins)
-        begins = reader.line_num + 1
-        if len(rows) == most:
-            break
-    return rows, lines
+    return Grid(name, None, tuple(rows), tuple(lines), code_page=page)

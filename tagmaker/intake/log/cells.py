@@ -7,15 +7,19 @@ text is read once.
 from __future__ import annotations
 
 import re
-from array import array
 from collections.abc import Callable, Sequence
+from copy import copy
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from enum import Enum, auto
+from typing import TYPE_CHECKING, Any
 
 from tagmaker.intake.cells.dates import DateColumn
 from tagmaker.intake.cells.plain_text import tidy, typed
 from tagmaker.intake.cells.unfit import NoDateError, UnfitCellError
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
 
 EPOCH_DAY = date(1970, 1, 1).toordinal()
 _SERIAL_ZERO = datetime(1899, 12, 30)  # day 0 of spreadsheet dates from March 1900 on
@@ -23,7 +27,6 @@ _DEGREE_SIGNS = str.maketrans("\u00ba\u02da", "\u00b0\u00b0")  # look-alikes tha
 _MOST_LETTERS = 60  # of a number or time (chosen): longer cells are notes
 
 _SPLIT = re.compile(r"(.*?\d)(?:\s*T\s*|,\s*|\s+,?\s*)(\d{1,2}[:.]\d\d(?!\d).*)", re.IGNORECASE)
-_TEN_LETTERS = re.compile(r"\d{4}([-/.])\d\d\1\d\d|\d\d([-/.])\d\d\2\d{4}", re.ASCII)
 _CLOCK = re.compile(
     r"(\d{1,2})[:.](\d\d)(?:[:.](\d\d)(?:[.,]\d+)?)?\s*([ap])?(?(4)\.?\s?m\.?)"
     r"\s*(z|utc|gmt|[a-z]{2,4}t)?\s*([+-]\d\d?(?::?\d\d)?)?",
@@ -63,29 +66,47 @@ class Clock:
 
 
 class DistinctTexts:
-    """A column as its distinct texts and, for every row, which of them it holds."""
+    """A column as its distinct texts, each with a code, and the codes row by row."""
 
-    def __init__(self) -> None:
-        self.index: dict[str, int] = {}
-        self.lines: list[int] = []  # where each text stands first
-        self.codes = array("i")
+    def __init__(self, cells: Sequence[str] | NDArray[Any]) -> None:
+        import numpy as np
+        import pandas as pd
 
-    def extend(self, texts: Sequence[str], lines: Sequence[int]) -> None:
-        """Append the cells of some rows, and where these stand."""
-        first = dict(zip(reversed(texts), reversed(lines), strict=True))
-        new = [text for text in first if text not in self.index]
-        for text in sorted(new, key=first.__getitem__):
-            self.index[text] = len(self.lines)
-            self.lines.append(first[text])
-        self.codes.extend(map(self.index.__getitem__, texts))
+        self.codes, found = pd.factorize(np.asarray(cells, dtype=object))
+        self.texts: list[str] = list(found)
 
-    def only(self, rows: Sequence[int]) -> DistinctTexts:
+    @classmethod
+    def of_letters(cls, letters: NDArray[Any]) -> DistinctTexts:
+        """The texts whose UTF-8 stands in the rows of a table of bytes, zeros before and after them."""
+        import numpy as np
+        import pandas as pd
+
+        texts = cls([])
+        texts.codes = np.zeros(len(letters), np.int64)
+        for eight in np.ascontiguousarray(letters).view(np.uint64).T:  # eight letters at a time
+            codes, distinct = pd.factorize(eight)
+            texts.codes, _ = pd.factorize(texts.codes * len(distinct) + codes)
+        first = np.diff(np.maximum.accumulate(texts.codes), prepend=-1).nonzero()[0]  # in order of rows
+        texts.texts = [as_text(letters[row].tobytes()) for row in first]
+        return texts
+
+    def only(self, rows: NDArray[Any]) -> DistinctTexts:
         """The same texts for some of the rows."""
-        part = DistinctTexts()
-        part.index, part.lines = self.index, self.lines
-        if self.codes:
-            part.codes = array("i", [self.codes[row] for row in rows])
+        part = copy(self)
+        part.codes = self.codes[rows]
         return part
+
+    def first_with(self, code: int) -> int:
+        """The first row that holds a text."""
+        return int((self.codes == code).argmax())
+
+    def each(self, read: Callable[[str], object], kind: type = object) -> NDArray[Any]:
+        """What is read from the cells, row by row; every text is read once."""
+        import numpy as np
+
+        found: NDArray[Any] = np.empty(len(self.texts), dtype=kind)
+        found[:] = [read(text) for text in self.texts]
+        return found[self.codes] if len(found) else np.empty(len(self.codes), dtype=kind)
 
 
 def plain(text: str) -> str:
@@ -152,7 +173,7 @@ def split_moment(text: str) -> tuple[str, str] | None:
     (('3/31/2027', '1:05 PM'), ('2027-03-31', '00:15'), None)
     """
     day, _, clock = text.partition(" ")
-    if ":" in clock[1:3] and clock[0].isdigit() and day[-1:].isdigit() and len(text) <= _MOST_LETTERS:
+    if _is_plain_day(day) and _is_plain_clock(clock):
         return day, clock  # most logs; the rest says the same at greater length
     match = _SPLIT.match(text) if len(text) <= _MOST_LETTERS else None
     return (match[1], match[2]) if match else None
@@ -178,22 +199,49 @@ def split_count(text: str) -> tuple[str, str] | None:
     return None
 
 
+def as_text(cell: bytes) -> str:
+    """A cell of UTF-8 without the zeros around it; what was cut off in the middle of a letter is lost."""
+    return cell.strip(b"\0").decode("utf-8", "replace")
+
+
 def split_all(
-    texts: Sequence[str], split: Callable[[str], tuple[str, str] | None]
-) -> tuple[list[str], list[str]]:
+    cells: NDArray[Any], split: Callable[[str], tuple[str, str] | None]
+) -> tuple[DistinctTexts, DistinctTexts]:
     """Dates and times of many cells; a cell that cannot be split is a date without a time.
 
-    Where all have ten letters of date and a mark before the hour, they are cut there at once.
+    Most logs have one mark between the two: all cells are parted there, and where one of the halves
+    does not look the part, the cell is split by itself.
+
+    Args:
+        cells: UTF-8 of one length, a multiple of eight, as numpy keeps bytes.
+        split: the date and the time in one cell.
     """
-    days, clocks = [text[:10] for text in texts], [text[11:] for text in texts]
-    if {text[10:11] for text in texts} <= {"T", " "}:
-        once = (dict.fromkeys(days), dict.fromkeys(clocks))
-        if all(_TEN_LETTERS.fullmatch(day) for day in once[0]) and all(
-            clock[2:3] == ":" for clock in once[1]
-        ):
-            return days, clocks
-    parts = [split(text) or (text, "") for text in texts]
-    return [day for day, _ in parts], [clock for _, clock in parts]
+    import numpy as np
+
+    letters = cells.view(np.uint8).reshape(len(cells), cells.dtype.itemsize)
+    letters = letters[:, : -(-int(letters.any(axis=0).sum()) // 8) * 8]
+    mark = b"T" if as_text(cells[0])[10:11] == "T" else b" "
+    at, places = (letters == ord(mark)).argmax(axis=1)[:, None], np.arange(letters.shape[1])
+    days = DistinctTexts.of_letters(letters * (places < at))
+    clocks = DistinctTexts.of_letters(letters * (places > at))
+    sure = days.each(_is_plain_day, bool) & clocks.each(_is_plain_clock, bool)
+    if split is not split_moment:
+        sure[:] = False
+    if sure.all():
+        return days, clocks
+    halves = list(zip(days.each(str).tolist(), clocks.each(str).tolist(), strict=True))
+    for row in (~sure).nonzero()[0].tolist():
+        text = as_text(cells[row])
+        halves[row] = split(text) or (text, "")
+    return DistinctTexts([day for day, _ in halves]), DistinctTexts([clock for _, clock in halves])
+
+
+def _is_plain_day(text: str) -> bool:
+    return text[-1:].isdigit() and len(text) <= _MOST_LETTERS // 2
+
+
+def _is_plain_clock(text: str) -> bool:
+    return text[:1].isdigit() and ":" in text[1:3] and len(text) < _MOST_LETTERS // 2
 
 
 def read_day(text: str, now: datetime, day_first: bool | None) -> int | None:

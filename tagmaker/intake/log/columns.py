@@ -14,9 +14,9 @@ from tagmaker.errors import InputProblems, Problem
 from tagmaker.intake.cells.plain_text import listed, shown, squash
 from tagmaker.intake.log import titles
 from tagmaker.intake.log.cells import Clock, Kind, read_clock, read_number, split_count, split_moment
+from tagmaker.intake.log.file import NoRowsError, Table
 from tagmaker.intake.log.header import Column, columns_of
 from tagmaker.intake.log.naming import cooler_key, settings_place
-from tagmaker.intake.log.table import Table
 
 _NAMED = 12  # columns that a message names at most (chosen)
 
@@ -25,7 +25,7 @@ _NAMED = 12  # columns that a message names at most (chosen)
 class Layout:
     """Where a table holds what."""
 
-    first: int  # line or row of the first reading
+    first: int  # row of the first reading, counted from 0
     time: Column  # date and time, or the date alone
     clock: Column | None  # the time of day, where it has a column of its own
     counted: bool  # the time is a bare number of days or seconds
@@ -51,7 +51,7 @@ def find_columns(table: Table, probe: str | None, cooler: str, now: datetime) ->
     columns, first, above = columns_of(table, now)
     if not any(column.kinds for column in columns):
         what = "must have readings (got none below the header)"
-        raise InputProblems([Problem(table.where, what, "Export the readings from the logger again.")])
+        raise NoRowsError([Problem(table.where, what, "Export the readings from the logger again.")])
     problems: list[Problem] = []
     time, clock, counted = _time_columns(columns)
     if time is None:

@@ -18,11 +18,12 @@ from tagmaker.intake.cells.dates import DateColumn
 from tagmaker.intake.cells.plain_text import listed, shown, squash, tidy
 from tagmaker.intake.cells.temperature import NoUnitError, UnreadableTemperatureError, read_temperature
 from tagmaker.intake.cells.unfit import UnfitCellError
-from tagmaker.intake.files.grid import MOST_ROWS, Grid, text_of
+from tagmaker.intake.files.grid import Grid, text_of
+from tagmaker.intake.files.kind import SHEET
 from tagmaker.intake.files.text_file import read_text
+from tagmaker.intake.files.workbook import is_workbook, open_workbook
 from tagmaker.intake.log.cells import read_clock
 from tagmaker.intake.log.titles import probe_of, units_in
-from tagmaker.intake.log.workbook import read_sheets
 from tagmaker.storage.readings import HandReading
 
 FILE_NAME = "readings.csv"
@@ -31,7 +32,6 @@ SHEET_NAME = "Readings"
 # one, so that a °F figure read as °C stands out.
 LOW_RANGE_C, HIGH_RANGE_C = (-10.0, 28.0), (-10.0, 45.0)
 _HEADER_WITHIN = 20  # rows (chosen)
-_WORKBOOKS = (b"PK", b"\xd0\xcf\x11\xe0")
 
 # Column -> other names for it (common practice, no source).
 SYNONYMS: Mapping[str, str] = {
@@ -114,18 +114,12 @@ def read_hand_readings(sheet: Path, farm: Farm, now: datetime) -> tuple[HandRead
 def _grids(sheet: Path) -> list[Grid]:
     """The sheet of readings in the workbook, and the file beside it, where there are any."""
     grids = []
-    try:
-        content = sheet.read_bytes() if sheet.is_file() else b""
-        beside = sheet.parent / FILE_NAME
-        text = beside.read_bytes() if beside.is_file() and beside != sheet else b""
-    except OSError as error:
-        what = f"must be readable (got: {error.strerror})"
-        raise InputProblems([Problem(sheet.name, what, "Close it elsewhere and check its rights.")]) from None
-    if content.startswith(_WORKBOOKS):
-        tables = read_sheets(content, sheet.name, MOST_ROWS, lambda name: squash(name) == squash(SHEET_NAME))
-        grids += [
-            Grid(table.name, table.sheet, tuple(tuple(row) for _, row in table.rows())) for table in tables
-        ]
+    content = SHEET.content(sheet, sheet.name) if sheet.is_file() else b""
+    beside = sheet.parent / FILE_NAME
+    text = SHEET.content(beside, FILE_NAME) if beside.is_file() and beside != sheet else b""
+    if is_workbook(content):
+        with open_workbook(content, sheet.name, SHEET) as book:
+            grids += [book.grid(name) for name in book.sheets if squash(name) == squash(SHEET_NAME)]
     if text.strip():
         grids.append(
             read_text(text, FILE_NAME, lambda rows: max((len(_places(row)) for row in rows), default=0))

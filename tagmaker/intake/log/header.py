@@ -13,7 +13,7 @@ from tagmaker.intake.cells.plain_text import one_line, squash
 from tagmaker.intake.files.grid import column_letters
 from tagmaker.intake.log import titles
 from tagmaker.intake.log.cells import Kind, kind_of, read_number, split_count
-from tagmaker.intake.log.table import Table, filled
+from tagmaker.intake.log.file import Table, filled
 
 MOST_COLUMNS = 100  # that are looked at (chosen)
 _ANY_YEAR = datetime(9000, 1, 1)
@@ -85,14 +85,12 @@ def _is_timed(row: Sequence[str], now: datetime) -> bool:
 
 
 def columns_of(table: Table, now: datetime) -> tuple[tuple[Column, ...], int, tuple[str, ...]]:
-    """The columns, the line of the first reading, and the lines above the header."""
-    header = _header_row([row for _, row in table.head], now)
-    names = [one_line(cell) for cell in table.head[header][1]] if header is not None else []
+    """The columns, the row of the first reading, and the lines above the header."""
+    header = _header_row(table.head, now)
+    names = [one_line(cell) for cell in table.head[header]] if header is not None else []
     start = header + 1 if header is not None else 0
-    body = table.head[start:]
-    first = next((index for index, (_, row) in enumerate(body) if _is_timed(row, now)), 0)
-    below = [row for _, row in body[:first]]
-    rows = [row for _, row in body[first:]]
+    first = next((row for row in range(start, len(table.head)) if _is_timed(table.head[row], now)), start)
+    below, rows = table.head[start:first], table.head[first:]
     width = min(max([len(names), *(filled(row) for row in rows)], default=0), MOST_COLUMNS)
     columns = []
     for place in range(width):
@@ -101,9 +99,8 @@ def columns_of(table: Table, now: datetime) -> tuple[tuple[Column, ...], int, tu
         title = names[place] if place < len(names) else ""
         kinds = tuple(kind_of(cell, now) for cell in cells)
         columns.append(Column(place, title, under.strip(), kinds=kinds, samples=tuple(cells)))
-    above = tuple(one_line(" ".join(row)) for _, row in table.head[: header or 0])
-    line = body[first][0] if body else 0
-    return _with_names(columns), line, above
+    above = tuple(one_line(" ".join(row)) for row in table.head[: header or 0])
+    return _with_names(columns), first, above
 
 
 def _with_names(columns: Sequence[Column]) -> tuple[Column, ...]:

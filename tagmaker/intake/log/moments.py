@@ -13,6 +13,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import UTC, date, datetime, timedelta
 from itertools import pairwise
+from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from tagmaker.errors import InputProblems, Problem
@@ -21,6 +22,9 @@ from tagmaker.intake.cells.plain_text import shown
 from tagmaker.intake.log.cells import EPOCH_DAY, Clock, read_clock, read_day, split_moment
 from tagmaker.intake.log.rows import RawLog
 from tagmaker.intake.log.titles import zone_in
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
 
 NO_TIME = -1
 _NOWHERE = -(1 << 60)
@@ -38,30 +42,27 @@ def moment_of(seconds: int) -> datetime:
     return _EPOCH + timedelta(0, seconds)
 
 
-def local_moments(raws: Sequence[RawLog], farm: Farm, now: datetime) -> list[list[int]]:
+def local_moments(raws: Sequence[RawLog], farm: Farm, now: datetime) -> list[NDArray[Any]]:
     """The moment of every row of every log; NO_TIME where its time cannot be read.
 
     Raises:
         InputProblems: dates that read two ways, or offsets that cannot be told to be local.
     """
-    orders = _day_order(raws, farm, now)
+    import numpy as np
+
+    order = _day_order(raws, farm, now)
     clocks = [_clocks(raw) for raw in raws]
     zone = _zone(raws, clocks, farm)
     found = []
     for raw, of_day in zip(raws, clocks, strict=True):
-        days = [_day_start(text, now, orders) for text in raw.days.index]
-        starts = [_NOWHERE if clock is None else clock.seconds for clock in of_day]
-        pairs = zip(raw.days.codes, raw.clocks.codes, strict=True)
-        if zone is None or all(clock is None or clock.offset is None for clock in of_day):
-            found.append([max(days[day] + starts[code], NO_TIME) for day, code in pairs])
-        else:
-            offsets = [clock.offset if clock else None for clock in of_day]
-            local = _Localiser(zone)
-            found.append(
-                [max(local(days[day] + starts[code], offsets[code]), NO_TIME) for day, code in pairs]
-            )
-    for raw, moments in zip(raws, found, strict=True):
+        days = raw.days.each(lambda text: _day_start(text, now, order), np.int64)
+        moments = days + np.array([_NOWHERE if c is None else c.seconds for c in of_day])[raw.clocks.codes]
+        offsets = np.array([np.nan if c is None or c.offset is None else c.offset for c in of_day])
+        if zone is not None and not np.isnan(offsets).all():
+            moments = _local(moments, offsets[raw.clocks.codes], zone)
+        moments = np.maximum(moments, NO_TIME)
         _check_readable(raw, moments)
+        found.append(moments)
     return found
 
 
@@ -85,7 +86,7 @@ def _clocks(raw: RawLog) -> list[Clock | None]:
     if title is None and raw.layout.clock is not None:
         title = zone_in(raw.layout.clock.title)
     found: list[Clock | None] = []
-    for text in raw.clocks.index:
+    for text in raw.clocks.texts:
         clock = Clock(0) if not text and raw.layout.clock is None else read_clock(text)
         if clock is not None and clock.offset is None and title is not None:
             clock = Clock(clock.seconds, title)
@@ -99,7 +100,7 @@ def _day_order(raws: Sequence[RawLog], farm: Farm, now: datetime) -> bool:
     two_way: dict[str, tuple[int, int]] = {}
     first: tuple[RawLog, str] | None = None
     for raw in raws:
-        for text in raw.days.index:
+        for text in raw.days.texts:
             by_day, by_month = (read_day(_date_text(text), now, order) for order in (True, False))
             if by_day is None or by_month is None:
                 if (by_day is None) != (by_month is None):
@@ -122,9 +123,7 @@ def _day_order(raws: Sequence[RawLog], farm: Farm, now: datetime) -> bool:
 def _order_of_settings(first: tuple[RawLog, str], two_way: dict[str, tuple[int, int]], farm: Farm) -> bool:
     """The order that the settings give for dates that all read two ways."""
     raw, text = first
-    where = raw.table.cell_at(
-        raw.days.lines[raw.days.index[text]], raw.layout.time.place, raw.layout.time.title
-    )
+    where = raw.time_at(raw.days.first_with(raw.days.texts.index(text)))
     by_day, by_month = (date.fromordinal(day + EPOCH_DAY) for day in two_way[text])
     if farm.day_first is None:
         what = f"must be a date that reads one way (got {shown(text)}: {by_day} or {by_month})"
@@ -162,39 +161,35 @@ def _zone(raws: Sequence[RawLog], clocks: Sequence[Sequence[Clock | None]], farm
     odd = given[-1]
     raw, code = offsets[odd]
     column = raw.layout.clock or raw.layout.time
-    where = raw.table.cell_at(raw.clocks.lines[code], column.place, column.title)
-    texts = list(raw.clocks.index)
+    where = raw.table.cell_at(int(raw.rows[raw.clocks.first_with(code)]), column.place, column.title)
     kind = "world time" if odd == 0 else "offsets that change"
-    what = f"must be local time, or the settings must name the time zone (got {kind}: {shown(texts[code])})"
+    got = f"{kind}: {shown(raw.clocks.texts[code])}"
+    what = f"must be local time, or the settings must name the time zone (got {got})"
     remedy = 'Set timezone in tagmaker.toml, like timezone = "Europe/Dublin".'
     raise InputProblems([Problem(where, what, remedy)])
 
 
-class _Localiser:
-    """Turns moments with an offset into local ones; zones change on quarter hours only."""
+def _local(moments: NDArray[Any], offsets: NDArray[Any], zone: ZoneInfo) -> NDArray[Any]:
+    """Moments with an offset [min] as local ones; zones change on quarter hours only."""
+    import numpy as np
 
-    def __init__(self, zone: ZoneInfo) -> None:
-        self._zone = zone
-        self._ahead: dict[int, int] = {}  # quarter hour of world time -> seconds ahead of it
-
-    def __call__(self, seconds: int, offset: int | None) -> int:
-        if offset is None or seconds < 0:
-            return seconds
-        world = seconds - offset * 60
-        quarter = world // 900
-        ahead = self._ahead.get(quarter)
-        if ahead is None:
-            shift = datetime.fromtimestamp(quarter * 900, UTC).astimezone(self._zone).utcoffset()
-            ahead = self._ahead[quarter] = int(shift.total_seconds()) if shift is not None else 0
-        return world + ahead
+    given = ~np.isnan(offsets) & (moments >= 0)
+    world = moments[given] - (offsets[given] * 60).astype(np.int64)
+    quarters, codes = np.unique(world // 900, return_inverse=True)
+    shifts = (datetime.fromtimestamp(q * 900, UTC).astimezone(zone).utcoffset() for q in quarters.tolist())
+    ahead = np.array([int(shift.total_seconds()) if shift is not None else 0 for shift in shifts], np.int64)
+    local = moments.copy()
+    local[given] = world + ahead[codes]
+    return local
 
 
-def _check_readable(raw: RawLog, moments: Sequence[int]) -> None:
+def _check_readable(raw: RawLog, moments: NDArray[Any]) -> None:
     """Refuse a log in which more than half of the times cannot be read."""
-    if 2 * moments.count(NO_TIME) <= len(moments):
+    untold = moments == NO_TIME
+    if 2 * untold.sum() <= len(moments):
         return
-    row = moments.index(NO_TIME)
-    texts = list(raw.days.index)[raw.days.codes[row]], list(raw.clocks.index)[raw.clocks.codes[row]]
+    row = int(untold.argmax())
+    texts = raw.days.texts[raw.days.codes[row]], raw.clocks.texts[raw.clocks.codes[row]]
     what = f"must be a date and time (got {shown(' '.join(texts))})"
     raise InputProblems(
         [Problem(raw.time_at(row), what, "Export it again with dates like 2027-03-31 18:00.")]

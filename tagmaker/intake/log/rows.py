@@ -2,104 +2,80 @@
 
 from __future__ import annotations
 
-from array import array
-from collections.abc import Sequence
-from dataclasses import dataclass, field
-from itertools import dropwhile, islice
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
 
 from tagmaker.errors import InputProblems, Problem
 from tagmaker.intake.cells.plain_text import listed, shown, squash
-from tagmaker.intake.log.cells import DistinctTexts, split_all, split_count, split_moment
+from tagmaker.intake.log.cells import DistinctTexts, as_text, split_all, split_count, split_moment
 from tagmaker.intake.log.columns import Layout
+from tagmaker.intake.log.file import Table
 from tagmaker.intake.log.naming import cooler_key
-from tagmaker.intake.log.table import Row, Table, too_many
 
-_BATCH = 512  # rows handled at a time (measured: more of them no longer fit the processor's cache)
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
 _NAMED = 12  # probes that a message names at most (chosen)
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class RawLog:
     """One table, every cell as text; row n is the n-th reading."""
 
     table: Table
     layout: Layout
-    days: DistinctTexts = field(default_factory=DistinctTexts)
-    clocks: DistinctTexts = field(default_factory=DistinctTexts)  # empty text: the date stands alone
-    temperatures: DistinctTexts = field(default_factory=DistinctTexts)
-    humidities: DistinctTexts = field(default_factory=DistinctTexts)  # empty without such a column
-    units: DistinctTexts = field(default_factory=DistinctTexts)  # the same
-    probes: DistinctTexts = field(default_factory=DistinctTexts)  # the same
-    lines: array[int] = field(default_factory=lambda: array("i"))
+    rows: NDArray[Any]  # where each reading stands in the table
+    days: DistinctTexts
+    clocks: DistinctTexts  # empty text: the date stands alone
+    temperatures: DistinctTexts
+    humidities: DistinctTexts | None
+    units: DistinctTexts | None
+    probes: DistinctTexts | None
 
     def __len__(self) -> int:
-        return len(self.lines)
+        return len(self.rows)
 
-    def only(self, rows: Sequence[int]) -> RawLog:
+    def only(self, rows: NDArray[Any]) -> RawLog:
         """The log with some of its rows."""
-        part = RawLog(
-            self.table,
-            self.layout,
-            days=self.days.only(rows),
-            clocks=self.clocks.only(rows),
-            temperatures=self.temperatures.only(rows),
-            humidities=self.humidities.only(rows),
-            units=self.units.only(rows),
-            probes=self.probes.only(rows),
-        )
-        part.lines.extend(self.lines[row] for row in rows)
-        return part
+        names = ("days", "clocks", "temperatures", "humidities", "units", "probes")
+        columns = {name: getattr(self, name) for name in names}
+        parts = {name: column.only(rows) for name, column in columns.items() if column is not None}
+        return replace(self, rows=self.rows[rows], **parts)
 
     def time_at(self, row: int) -> str:
-        """Where the time of a row stands, as the grower sees it."""
+        """Where the time of a reading stands, as the grower sees it."""
         column = self.layout.time
-        return self.table.cell_at(self.lines[row], column.place, column.title)
+        return self.table.cell_at(int(self.rows[row]), column.place, column.title)
 
 
-def raw_log(table: Table, layout: Layout, most_rows: int) -> RawLog:
-    """The rows of a log from its first reading on; rows without time and temperature are passed over.
+def raw_log(table: Table, layout: Layout) -> RawLog:
+    """The rows of a log from its first reading on; rows without time and temperature are passed over."""
+    columns = (layout.time, layout.temperature, layout.clock, layout.humidity, layout.unit, layout.probe_name)
+    time = layout.time.place
+    cells = table.columns([column.place for column in columns if column], layout.first, time)
+    degrees = DistinctTexts(cells[layout.temperature.place])
+    blank = degrees.each(_is_blank, bool)
+    if blank.any():
+        blank[blank] = [_is_blank(as_text(cell)) for cell in cells[time][blank].tolist()]
+    kept = (~blank).nonzero()[0]
 
-    Raises:
-        InputProblems: there are more than the limit.
-    """
-    raw = RawLog(table, layout)
-    split = split_count if layout.counted else split_moment
-    time, degrees = layout.time.place, layout.temperature.place
-    clock = layout.clock.place if layout.clock else None
-    others = [
-        (column.place, texts)
-        for column, texts in (
-            (layout.humidity, raw.humidities),
-            (layout.unit, raw.units),
-            (layout.probe_name, raw.probes),
-        )
-        if column is not None
-    ]
-    width = 1 + max(time, degrees, clock or 0, *(place for place, _ in others), 0)
-    numbered = dropwhile(lambda row: row[0] < layout.first, table.rows())
-    while batch := list(islice(numbered, _BATCH)):
-        lines, rows = _with_readings(batch, width, time, degrees)
-        days, clocks = split_all([row[time] for row in rows], split)
-        raw.lines.extend(lines)
-        raw.days.extend(days, lines)
-        raw.clocks.extend(clocks if clock is None else [row[clock] for row in rows], lines)
-        raw.temperatures.extend([row[degrees] for row in rows], lines)
-        for place, texts in others:
-            texts.extend([row[place] for row in rows], lines)
-        if len(raw) > most_rows:
-            raise too_many(table.name)
-    return raw
+    def texts(place: int) -> DistinctTexts:
+        return DistinctTexts(cells[place][kept])
+
+    days, clocks = split_all(cells[time][kept], split_count if layout.counted else split_moment)
+    return RawLog(
+        table,
+        layout,
+        kept + layout.first,
+        days,
+        texts(layout.clock.place) if layout.clock else clocks,
+        degrees.only(kept),
+        *(texts(column.place) if column else None for column in columns[3:]),
+    )
 
 
-def _with_readings(
-    batch: Sequence[Row], width: int, time: int, degrees: int
-) -> tuple[list[int], list[list[str]]]:
-    """Lines and cells of the rows that have a time or a temperature, filled up to a width."""
-    if min(len(row) for _, row in batch) < width:
-        batch = [(line, row + [""] * (width - len(row))) for line, row in batch]
-    if any(not text.strip() for text in {row[degrees] for _, row in batch}):
-        batch = [(line, row) for line, row in batch if row[degrees].strip() or row[time].strip()]
-    return [line for line, _ in batch], [row for _, row in batch]
+def _is_blank(text: str) -> bool:
+    return not text.strip()
 
 
 def of_probe(raw: RawLog, probe: str | None, cooler: str) -> RawLog:
@@ -108,17 +84,16 @@ def of_probe(raw: RawLog, probe: str | None, cooler: str) -> RawLog:
     Raises:
         InputProblems: they name several, and the settings none of them.
     """
-    named = {text: squash(text) for text in raw.probes.index}
+    named = {text: squash(text) for text in raw.probes.texts} if raw.probes is not None else {}
     single = len(set(named.values())) < 2
     column = raw.layout.temperature
-    if not named or (
+    if raw.probes is None or (
         single and (probe is None or squash(probe) in (squash(column.title), squash(column.name)))
     ):
         return raw
     if probe is not None and squash(probe) in named.values():
-        wanted = {code for text, code in raw.probes.index.items() if named[text] == squash(probe)}
-        return raw.only([row for row, code in enumerate(raw.probes.codes) if code in wanted])
-    names = [shown(text.strip()) for text in raw.probes.index if text.strip()]
+        return raw.only(raw.probes.each(lambda text: named[text] == squash(probe), bool).nonzero()[0])
+    names = [shown(text.strip()) for text in named if text.strip()]
     more = [f"{len(names) - _NAMED} more"] if len(names) > _NAMED else []
     got = f"{len(names)}: {listed([*names[:_NAMED], *more], 'and')}"
     title = raw.layout.probe_name.name if raw.layout.probe_name else ""
