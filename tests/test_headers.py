@@ -161,6 +161,16 @@ def test_other_columns_are_only_said(tmp_path: Path, title: str, cell: str) -> N
     assert said(read(tmp_path, [BASE | {"Bed": ""}])) == []
 
 
+def test_the_same_cells_give_the_same_lot_under_headers_with_units(tmp_path: Path) -> None:
+    """Orders and moves of such columns count: a lot in water with an order is not one without."""
+    cells = {"needed": "2027-04-03 x 100", "moved": "barn 2027-03-21", "in water": "2027-03-22"}
+    titles = {"needed": "Needed (date x stems)", "moved": "Moved to / when", "in water": "In water (date)"}
+    (plain,) = read(tmp_path, [BASE | cells]).lots
+    (lot,) = read(tmp_path, [BASE | {titles[name]: cell for name, cell in cells.items()}]).lots
+    assert vars_of(lot) == vars_of(plain)
+    assert (len(lot.orders), len(lot.moves), lot.in_water) != (0, 0, None)
+
+
 def test_a_near_miss_of_a_column_that_is_there_is_only_said(tmp_path: Path) -> None:
     """Two columns of orders: the plain one counts, the other is named."""
     sheet = read(tmp_path, [BASE | {"needed": "2027-04-03", "Neded": "2027-04-10", "Orders": "2027-04-17"}])

@@ -154,6 +154,20 @@ def test_a_move_drops_the_place_unless_it_names_one(tmp_path: Path) -> None:
     assert [lot.place for lot in read_rows(tmp_path, *rows, typed).lots] == ["rack 2", "rack 2", "top"]
 
 
+def test_a_place_that_a_move_names_is_refused_in_its_cell(tmp_path: Path) -> None:
+    """Where its letters cannot be printed, the cell of the move is what to correct."""
+    sheet = read_rows(tmp_path, {"place": "左", "moved": "porch, 右 2 2027-03-22T12:00"})
+    assert [lot.name_cells["place"] for lot in sheet.lots] == ["lots.csv, line 2, column moved"]
+
+
+def test_a_move_in_a_wrong_year_is_a_problem(tmp_path: Path) -> None:
+    """It would leave the lot where it was for a year."""
+    assert [words.split(" (")[0] for words in said(tmp_path, moved="porch 2028-04-19")] == [
+        "moved must be at most 45 days ahead, not on 2028-04-19"
+    ]
+    assert said(tmp_path, moved="porch 2027-05-19") == said(tmp_path, cut="plan 2028-04-12") == []
+
+
 def test_a_childs_moves_follow_its_parents_up_to_its_own_first(tmp_path: Path) -> None:
     """The parent's warm trip counts for it; what the parent did afterwards does not."""
     trip = "out 2027-03-20T06:00 75F; barn 2027-03-20T15:00; porch 2027-03-22"

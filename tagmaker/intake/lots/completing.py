@@ -25,6 +25,8 @@ from tagmaker.intake.lots.times import said, times_of
 from tagmaker.lot import Lot, Order, StorageCode
 
 ORDER_AHEAD = timedelta(days=366)  # an order is no later after the cut (chosen)
+_KEPT = tuple(column for column in COLUMNS if column.otherwise is not Judged.WITH_ITS_ROW)
+_PRINTED = tuple(column for column in COLUMNS if column.papers)
 MOST_ORIGINS = 24  # lots that one may come from, however far back (chosen: each is dated alone)
 
 
@@ -64,6 +66,8 @@ class Completion:
             moves=times.moves,
             place=times.place,
         )
+        if times.place != (self._row.entry.place or "") and not times.place.isascii():
+            lot = replace(lot, name_cells={**lot.name_cells, "place": self._row.typed.row.place("moved")})
         alone = self._alone()
         return None if self._row.problems else replace(lot, alone=alone)
 
@@ -92,9 +96,7 @@ class Completion:
         written = entry.cut is not None and entry.cut.plan
         planned = written or cut.date() > self._row.reading.now.date()
         kept: dict[str, Any] = {
-            column.field: entry.values.get(column.name, column.otherwise)
-            for column in COLUMNS
-            if column.otherwise is not Judged.WITH_ITS_ROW
+            column.field: entry.values.get(column.name, column.otherwise) for column in _KEPT
         }
         return Lot(
             lot_code=entry.lot,
@@ -118,9 +120,9 @@ class Completion:
     def _name_cells(self) -> dict[str, str]:
         """Where the names beyond ASCII were written: here, in a parent's row, or in the settings."""
         typed, found = self._row.typed.row, {}
-        for column in COLUMNS:
+        for column in _PRINTED:
             name = self._row.entry.values.get(column.name)
-            if not column.papers or not isinstance(name, str) or name.isascii():
+            if not isinstance(name, str) or name.isascii():
                 continue
             inherited = (
                 lot.name_cells[column.field] for lot in self._parents if column.field in lot.name_cells

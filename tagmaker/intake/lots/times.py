@@ -14,7 +14,7 @@ from tagmaker.intake.lots.entry import Entry
 from tagmaker.intake.lots.judged_row import JudgedRow
 from tagmaker.lot import Move, Surface
 
-PLAN_AHEAD = timedelta(days=45)  # a cut further ahead needs the word plan (chosen)
+PLAN_AHEAD = timedelta(days=45)  # a cut further ahead needs the word plan, a move is a slip (chosen)
 _NONE = Amount()  # nothing gone, or dumped
 
 
@@ -127,6 +127,9 @@ def _moves(row: JudgedRow, in_cooler: datetime | None) -> tuple[Move, ...]:
             return ()
         moves.append(Move(since=since, place=move.place, temperature_c=move.temperature_c, spot=move.spot))
         before, out = since, move.place == OUTSIDE
+    if moves and before.date() - row.reading.now.date() > PLAN_AHEAD:
+        must = f"be at most {PLAN_AHEAD.days} days ahead, not on {before.date()}"
+        row.refuse("moved", must, "Correct the year, or write it once it is near.")
     return tuple(moves)
 
 

@@ -88,9 +88,11 @@ buckets = 2
 #top = 19
 #pitch_x = 96
 
-# Figures of your own for a crop, or a crop of your own.
+# Figures of your own for a crop, or a crop that keeps as another one does.
 #[crops."tulip double"]
 #fresh_days = 8
+#[crops.camassia]
+#like = "stock"
 
 # If a header of your sheet is not understood: the column, and your name for it.
 #[columns]
