@@ -18,6 +18,7 @@ from tagmaker.desk.options import (
     Today,
     beside_settings,
     card,
+    moment_option,
     no_record,
     on_labels,
     printer,
@@ -73,14 +74,8 @@ def start(folder: Path) -> None:
 @main.command()
 @reading
 @click.option("--json", "as_json", is_flag=True, help="Everything as JSON.")
-@click.option("--all", "everything", is_flag=True, help="Also lots of which nothing is left.")
 def dates(
-    sheet: Path,
-    today: Today | None,
-    only: Sequence[str],
-    templates: Path | None,
-    as_json: bool,
-    everything: bool,
+    sheet: Path, today: Today | None, only: Sequence[str], templates: Path | None, as_json: bool
 ) -> None:
     """Show what was computed for every lot, and why."""
     from tagmaker.desk.jobs import asked_for
@@ -89,9 +84,7 @@ def dates(
 
     season = _season(sheet, today, templates)
     found = overview(season, asked_for(only, season))
-    if not everything and not only:
-        found = found.of_what_is_left()
-    click.echo((as_json_text if as_json else as_table)(found, season))
+    click.echo((as_json_text if as_json else as_table)(found, season.wording))
     if found.problems:
         tell_problems(found.problems)
         sys.exit(InputProblems.exit_code)
@@ -250,6 +243,52 @@ def crops(name: Sequence[str]) -> None:
     click.echo(crop_story(" ".join(name), table, wording) if name else crop_list(table, wording))
 
 
+@main.command()
+@click.argument("sheet", metavar="LOTS", type=click.Path(path_type=Path))
+@click.argument("lot", metavar="LOT")
+@click.argument("words", metavar="WORDS", nargs=-1, required=True)
+@moment_option("When it happened, if not now.")
+def enter(sheet: Path, lot: str, words: Sequence[str], today: Today | None) -> None:
+    """Take down what happened to LOT: "sold 3 bunches", "into water", "count 7", "undo".
+
+    The sheet is never written; the journal beside it is, and every date and list follows it.
+    """
+    from tagmaker.desk.entering import answer_text
+    from tagmaker.desk.entering import enter as take_down
+    from tagmaker.desk.entry_making import Yard
+
+    yard = Yard.of(sheet, today, _clock)
+    click.echo(answer_text(take_down(yard, lot, " ".join(words)), str(sheet)))
+
+
+@main.command()
+@click.argument("sheet", metavar="LOTS", type=click.Path(path_type=Path))
+@click.option("--lot", "only", multiple=True, metavar="CODE", help="Only this lot; may be repeated.")
+@click.option("--csv", "as_csv", is_flag=True, help="As a table for other programs.")
+@click.option("--clock-is-right", is_flag=True, help="Record again although the clock ran back.")
+@click.option("--keep-here", is_flag=True, help="Keep the journal on this computer from now on.")
+def journal(sheet: Path, only: Sequence[str], as_csv: bool, clock_is_right: bool, keep_here: bool) -> None:
+    """Show what was entered, and what is to settle."""
+    from tagmaker.desk.journal_list import show_journal
+
+    click.echo(show_journal(sheet, only, _clock, tell, as_csv=as_csv, right=clock_is_right, here=keep_here))
+
+
+@main.command("catch-up")
+@click.argument("sheet", metavar="LOTS", type=click.Path(path_type=Path))
+@moment_option("As of when; entries that happened later are caught up too.")
+@writing
+def catch_up(sheet: Path, today: Today | None, out: Path | None) -> None:
+    """Say what to type so that the sheet counts all entries, and write a copy in which it is typed."""
+    from tagmaker.desk.catching_up import caught_up_text
+    from tagmaker.desk.entry_making import Yard
+
+    text, path = caught_up_text(Yard.of(sheet, today, _clock), out, tell)
+    click.echo(text)
+    if path is not None:
+        tell(f"wrote {path}")
+
+
 @main.command("label-stocks")
 @beside_settings
 def label_stocks(sheet: Path | None) -> None:
@@ -292,11 +331,14 @@ def _clock(timezone: str | None) -> datetime:
     return datetime.now(ZoneInfo(timezone)).replace(tzinfo=None)
 
 
-def _season(sheet: Path, today: Today | None, templates: Path | None) -> Season:
+def _season(
+    sheet: Path, today: Today | None, templates: Path | None, *, without_journal: bool = False
+) -> Season:
     """Read a season folder, and say what is worth saying of it."""
     from tagmaker.desk.season import Day, read_season
 
-    season = read_season(sheet, Day(*today) if today else _clock, templates)
+    as_of = Day(*today) if today else _clock
+    season = read_season(sheet, as_of, templates, without_journal=without_journal)
     tell_problems(season.remarks)
     return season
 
@@ -311,12 +353,13 @@ def _print(
     send_to: str | None,
     proof_report: bool,
     printer: str | None,
+    without_journal: bool,
     **options: Any,
 ) -> None:
     from tagmaker.desk.jobs import Wanted
     from tagmaker.desk.printing import print_papers
 
-    season = _season(sheet, today, templates)
+    season = _season(sheet, today, templates, without_journal=without_journal)
     for known in season.farm.printers.values():
         if send_to is not None and send_to in (known.name, known.queue):
             printer, send_to = printer or known.name, known.queue or known.name

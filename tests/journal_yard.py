@@ -33,9 +33,7 @@ class Yard:
 
     def type(self, code: str, stems: int | None = None, **cells: object) -> None:
         """Type into a row; a new one where there is none. `gone` and `dumped` are stems, or "all"."""
-        row = self.rows.get(code) or SheetRow(
-            code=code, cells={"lot": code}, where=f"row of {code}", cut=CUT, cooler="walk-in"
-        )
+        row = self.rows.get(code) or SheetRow(code=code, cells={"lot": code}, where=f"row of {code}", cut=CUT)
         if stems is not None:
             row = replace(row, stems=stems)
         for name, value in cells.items():
@@ -78,6 +76,7 @@ class Yard:
             list(self.rows.values()),
             self.book,
             sheet=self.sheet,
+            codes=self.rows,
             numbers=self.numbers,
             beside=self.beside,
             workday=Workday(),

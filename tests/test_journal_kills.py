@@ -8,6 +8,8 @@ from tests.journal_kills import kill_writers
 
 pytestmark = pytest.mark.slow
 
+pytestmark = pytest.mark.slow
+
 KILLS = 40  # `python -m tests.bench.journal_kills` does a thousand
 
 

@@ -56,6 +56,7 @@ class Job:
     lots: Sequence[StorageDates]
     labels: Mapping[str, int] = field(default_factory=dict)  # lot code -> labels; absent: all
     left_out: Sequence[str] = ()  # lot codes with problems
+    held: frozenset[str] = frozenset()  # codes of lots that may have left already: no labels
 
 
 def asked_for(only: Sequence[str], season: Season) -> set[str]:
@@ -100,7 +101,7 @@ def sound_job(season: Season, wanted: Wanted, tell: Tell) -> Job:
     if bad:
         tell(f"left out: {', '.join(bad)}")
     sound = [lot for lot in shown if lot.lot.lot_code not in bad and (lot.left is None or lot.left > 0)]
-    return Job(sound, left_out=bad)
+    return Job(sound, left_out=bad, held=season.held)
 
 
 def _without_stems(dates: Iterable[StorageDates]) -> list[Problem]:
@@ -115,6 +116,9 @@ def _without_stems(dates: Iterable[StorageDates]) -> list[Problem]:
 
 def job_for(kind: str, sound: Job, known: Known, wanted: Wanted, tell: Tell) -> Job:
     """The lots that one kind of paper shows, by what was printed before and is being printed just now."""
+    if kind in ON_LABELS:
+        why = "no labels before it is entered whether they left"
+        sound = _fit(sound, lambda dates: dates.lot.lot_code not in sound.held, tell, why)
     if kind == "buyers":
         return _fit(
             sound, _may_leave, tell, "no buyer's labels for lots that are too old, wet or without a date"

@@ -37,6 +37,11 @@ def _today(_: click.Context, __: click.Parameter, value: str | None) -> Today | 
         raise click.BadParameter(what) from None
 
 
+def moment_option(words: str) -> Callable[[Command], Command]:
+    """As of when, for a command that is not asked about a day."""
+    return click.option("--today", callback=_today, metavar="DATE[THH:MM]", help=words)
+
+
 def season_folder(command: Command) -> Command:
     """The sheet, and as of when and with which words it is shown."""
     sheet = click.argument("sheet", metavar="LOTS", type=click.Path(path_type=Path))
@@ -95,7 +100,10 @@ def seeing(command: Command) -> Command:
 def printing_lots(command: Command) -> Command:
     """The options of every command that prints lots."""
     skip = click.option("--skip-bad", is_flag=True, help="Print the sound lots and say which were left out.")
-    return reading(writing(skip(seeing(command))))
+    alone = click.option(
+        "--without-journal", is_flag=True, help="Print by the sheet alone, without what was entered since."
+    )
+    return reading(writing(skip(alone(seeing(command)))))
 
 
 def on_labels(command: Command) -> Command:

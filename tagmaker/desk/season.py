@@ -8,15 +8,16 @@ from datetime import date, datetime
 from functools import cached_property
 from pathlib import Path
 
+from tagmaker.desk.season_journal import SheetJournal, asked, read_with_journal
 from tagmaker.errors import InputProblems, Problem
 from tagmaker.farm import Farm
 from tagmaker.intake.log.cooler_log import log_files, read_logs
 from tagmaker.intake.log.hand_readings import FILE_NAME as HAND_READINGS
 from tagmaker.intake.log.hand_readings import read_hand_readings
-from tagmaker.intake.lots.sheet import read_lots
 from tagmaker.intake.settings.farm import FILE_NAME as SETTINGS
 from tagmaker.intake.settings.farm import settings_beside
 from tagmaker.lot import Lot, Plan, StorageDates
+from tagmaker.record.journal.beside import journal_path
 from tagmaker.storage.air import Airs, read_air
 from tagmaker.storage.cooler_summary import CoolerSummary, summarise
 from tagmaker.storage.crops import crop_table
@@ -37,6 +38,12 @@ class Season(Teller):
     remarks: tuple[Problem, ...]  # worth saying, stopping nothing
     readings: dict[str, Readings]  # by cooler name, of those that have a logger
     airs: Airs
+    journal: SheetJournal | None = None
+
+    @cached_property
+    def held(self) -> frozenset[str]:
+        """Codes of lots that may have left: no label and no promise until the journal is told."""
+        return frozenset() if self.journal is None else frozenset(asked(self.journal.laid))
 
     @cached_property
     def dated(self) -> tuple[StorageDates, ...]:
@@ -79,13 +86,16 @@ class Day:
 Clock = Callable[[str | None], datetime]  # local time in a time zone; None: in the machine's own
 
 
-def read_season(sheet: Path, today: Day | Clock, templates: Path | None = None) -> Season:
+def read_season(
+    sheet: Path, today: Day | Clock, templates: Path | None = None, *, without_journal: bool = False
+) -> Season:
     """Read a sheet, the settings beside it, and the readings of its coolers.
 
     Args:
         sheet: the lot sheet.
         today: as of when; or a clock that tells.
         templates: a folder of the grower's own wording.
+        without_journal: leave what happened at the crates alone.
 
     Raises:
         InputProblems: settings, logs or the sheet as a whole cannot be read. What is wrong with
@@ -94,7 +104,8 @@ def read_season(sheet: Path, today: Day | Clock, templates: Path | None = None) 
     farm = settings_beside(sheet)
     crops = crop_table(farm.crops)
     now = _now(farm, today)
-    lots = read_lots(sheet, farm, crops, now)
+    journal = read_with_journal(sheet, farm, crops, now, without=without_journal)
+    lots = journal.lots()
     readings, airs = _read_coolers(sheet, farm, now)
     return Season(
         sheet=sheet,
@@ -107,6 +118,7 @@ def read_season(sheet: Path, today: Day | Clock, templates: Path | None = None) 
         readings=readings,
         airs=airs,
         now=now,
+        journal=journal,
     )
 
 
@@ -128,7 +140,7 @@ def season_files(sheet: Path, farm: Farm) -> set[Path]:
         if cooler.log is not None
         for path in log_files(cooler.log, sheet.parent)
     ]
-    return {sheet, settings_path(sheet), sheet.with_name(HAND_READINGS), *logs}
+    return {sheet, settings_path(sheet), sheet.with_name(HAND_READINGS), journal_path(sheet), *logs}
 
 
 def _now(farm: Farm, today: Day | Clock) -> datetime:

@@ -47,6 +47,15 @@ class LotSheet:
     left_out: tuple[str, ...] = ()  # codes of lots that were cut too long ago
 
 
+@dataclass(frozen=True, slots=True)
+class OpenSheet:
+    """A sheet of lots whose header and rows are found, and whose cells are not read yet."""
+
+    grid: Grid
+    header: Header
+    rows: tuple[Row, ...]
+
+
 def read_lots(path: Path, farm: Farm, crops: CropTable, now: datetime) -> LotSheet:
     """The lots of a sheet, which is only read, never written to.
 
@@ -59,19 +68,28 @@ def read_lots(path: Path, farm: Farm, crops: CropTable, now: datetime) -> LotShe
     Raises:
         InputProblems: the file is no sheet of lots, or `[usual]` of the settings is wrong.
     """
+    return lots_of(open_lots(path, farm), farm, crops, now)
+
+
+def open_lots(path: Path, farm: Farm) -> OpenSheet:
+    """A sheet with its rows, as they stand there; raises InputProblems where it is none of lots."""
     grid = read_grid(
         path, lambda rows: len(_named(rows, farm)), lambda rows: {"lot", "cut"} <= _named(rows, farm)
     )
-    reading = Reading.begin(farm, crops, now)
     header = _header(grid, farm)
+    return OpenSheet(grid, header, tuple(_rows(grid, header)))
+
+
+def lots_of(sheet: OpenSheet, farm: Farm, crops: CropTable, now: datetime) -> LotSheet:
+    """The lots of an open sheet; see read_lots."""
+    reading, grid, header = Reading.begin(farm, crops, now), sheet.grid, sheet.header
     unused = unused_columns(grid, header, farm.ignored)
     missed = list(near_misses(grid, header, unused, reading))
     if missed:
         raise InputProblems(missed)
-    rows = list(_rows(grid, header))
     usual = _usual(farm, Reading.begin(farm, crops, now))
     problems: list[Problem] = []
-    entries = _entries(rows, reading, problems)
+    entries = _entries(sheet.rows, reading, problems)
     sound = _lots(entries, usual, reading, problems)
     old = tuple(code for code, lot in sound.items() if is_old(lot, now.date()))
     lots = {code: lot for code, lot in sound.items() if code not in old}

@@ -30,6 +30,7 @@ def lay(
     book: Book,
     *,
     sheet: str,
+    codes: Collection[str],
     numbers: Mapping[str, int],
     beside: Collection[str],
     workday: Workday,
@@ -41,12 +42,13 @@ def lay(
         rows: of the sheet, those that could be read
         book: the journal
         sheet: name of the sheet, the same for its copies
+        codes: of all its rows, also of those that could not be read
         numbers: code of a row -> number in its column journal
         beside: names of the sheets that lie in the folder
         workday: of the farm
         now: what happened later is not laid over
     """
-    return _Laying(rows, book, sheet, numbers, beside, workday, now).laid()
+    return _Laying(rows, book, sheet, codes, numbers, beside, workday, now).laid()
 
 
 class _Laying:
@@ -57,12 +59,14 @@ class _Laying:
         rows: Sequence[SheetRow],
         book: Book,
         sheet: str,
+        codes: Collection[str],
         numbers: Mapping[str, int],
         beside: Collection[str],
         workday: Workday,
         now: datetime,
     ) -> None:
-        self.rows, self.book, self.sheet, self.numbers = rows, book, sheet, numbers
+        self.rows, self.book, self.sheet = rows, book, sheet
+        self.codes, self.numbers = set(codes), numbers
         self.beside, self.workday, self.now = beside, workday, now
         self.known = [entry for entry in book.entries if entry.happened <= now]
         self.by_number = {entry.number: entry for entry in book.entries}
@@ -70,7 +74,6 @@ class _Laying:
         self.undone = {entry.undoes: entry.number for entry in undos if entry.undoes is not None}
         later = {entry.number for entry in book.entries if entry.happened > now}
         self.lineage: Lineage = lineage(book.entries, self.undone.keys() | later)
-        self.codes = {row.code for row in rows}
         self.pairs: dict[tuple[str, Topic], list[Pair]] = {}
         for pair in book.pairs:
             self.pairs.setdefault((pair.lot, pair.topic), []).append(pair)

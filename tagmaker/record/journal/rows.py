@@ -37,7 +37,6 @@ class SheetRow:
     split_off: int = 0  # stems of its children in the sheet
     in_cooler: datetime | None = None
     moves: tuple[Move, ...] = ()
-    cooler: str = ""  # where it stands
     parents: tuple[str, ...] = ()
     also: frozenset[str] = frozenset()  # codes it had before
     born: int = 0  # of a lot that stands in the journal alone: number of the entry it began with
