@@ -7,7 +7,7 @@ is one number, a bit a module from the top left on, so that a mask or a neighbou
 
 from __future__ import annotations
 
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 from qrcode.constants import ERROR_CORRECT_M, ERROR_CORRECT_Q
@@ -38,9 +38,7 @@ def encoded(text: str, level: str) -> tuple[str, ...]:
         text: what it says.
         level: error correction, "Q" or "M".
     """
-    code: QRCode[Any] = QRCode(error_correction=LEVELS[level], border=0)
-    code.add_data(text)
-    code.best_fit()
+    code = _smallest(text, level)
     code.makeImpl(True, MASKS[0])  # True: without the format, for masks are rated without it
     size, masks = code.modules_count, _masks(code.version)
     plain = _number(code.modules) ^ masks[0]
@@ -50,6 +48,19 @@ def encoded(text: str, level: str) -> tuple[str, ...]:
         code.setup_type_number(False)
     drawn = f"{_number(code.modules) ^ masks[0] ^ masks[best]:0{size * size}b}"
     return tuple(drawn[start : start + size] for start in range(0, size * size, size))
+
+
+@lru_cache(maxsize=4096)
+def modules_of(text: str, level: str) -> int:
+    """Modules along a side of the smallest symbol that holds a text; it is not drawn for it."""
+    return 17 + 4 * _smallest(text, level).version  # ISO/IEC 18004
+
+
+def _smallest(text: str, level: str) -> QRCode[Any]:
+    code: QRCode[Any] = QRCode(error_correction=LEVELS[level], border=0)
+    code.add_data(text)
+    code.best_fit()
+    return code
 
 
 def _number(modules: Any) -> int:

@@ -16,7 +16,7 @@ from math import floor
 
 from tagmaker.errors import InputProblems, Problem
 from tagmaker.lot import OrderDates, StorageDates
-from tagmaker.paper.press.encoding import encoded
+from tagmaker.paper.press.encoding import encoded, modules_of
 from tagmaker.telling.wording import MONTHS
 
 QUIET_MODULES = 4  # light modules on each side (ISO/IEC 18004)
@@ -171,10 +171,13 @@ def sized_symbol(
         InputProblems: the text is too long at 0.40 mm a module; names the longest that fits.
     """
     if len(text) <= LONGEST_TEXT:
-        sized = [_sized(symbol(text, level), side, dpi, most_module) for level in "QM"]
-        best = max(sized, key=lambda one: one.module)  # of two alike, the stronger level
-        if best.module >= LEAST_MODULE:
-            return best
+        sizes = {level: modules_of(text, level) for level in "QM"}
+        module, level = max(
+            ((_module(modules, side, dpi, most_module), level) for level, modules in sizes.items()),
+            key=lambda one: one[0],  # of two alike, the stronger level
+        )
+        if module >= LEAST_MODULE:
+            return SizedSymbol(symbol(text, level), module)
     compact = bool(ALPHANUMERIC.fullmatch(text))
     what = f"a code of {side:.1f} mm must say at most {longest(side, dpi, compact=compact)} characters"
     remedy = "Shorten the link in the settings, lot code included, or print on a larger label."
@@ -183,10 +186,9 @@ def sized_symbol(
     raise InputProblems([Problem(where, f'{what} (got {len(text)}: "{text[:60]}")', remedy, lot)])
 
 
-def _sized(found: Symbol, side: float, dpi: float, most_module: float) -> SizedSymbol:
-    """A symbol with the largest module [mm] that a side [mm] has room for, `most_module` at most."""
-    quiet = found.modules + 2 * QUIET_MODULES
-    return SizedSymbol(found, module_size(found.modules, min(side, most_module * quiet), dpi))
+def _module(modules: int, side: float, dpi: float, most: float) -> float:
+    """The largest module [mm], `most` at most, with which a symbol fits a side [mm]."""
+    return module_size(modules, min(side, most * (modules + 2 * QUIET_MODULES)), dpi)
 
 
 def shrinking(sized: SizedSymbol, dpi: float = PRINTER_DPI) -> Iterator[SizedSymbol]:
@@ -203,7 +205,7 @@ def longest(side: float, dpi: float = PRINTER_DPI, *, compact: bool = False, mos
     low, high = 0, most
     while low < high:
         middle = (low + high + 1) // 2
-        fits = symbol(("A" if compact else "a") * middle, "M").modules
+        fits = modules_of(("A" if compact else "a") * middle, "M")
         if module_size(fits, side, dpi) >= LEAST_MODULE:
             low = middle
         else:
