@@ -74,8 +74,14 @@ def start(folder: Path) -> None:
 @main.command()
 @reading
 @click.option("--json", "as_json", is_flag=True, help="Everything as JSON.")
+@click.option("--all", "everything", is_flag=True, help="Also lots of which nothing is left.")
 def dates(
-    sheet: Path, today: Today | None, only: Sequence[str], templates: Path | None, as_json: bool
+    sheet: Path,
+    today: Today | None,
+    only: Sequence[str],
+    templates: Path | None,
+    as_json: bool,
+    everything: bool,
 ) -> None:
     """Show what was computed for every lot, and why."""
     from tagmaker.desk.jobs import asked_for
@@ -84,7 +90,9 @@ def dates(
 
     season = _season(sheet, today, templates)
     found = overview(season, asked_for(only, season))
-    click.echo((as_json_text if as_json else as_table)(found, season.wording))
+    if not everything and not only:
+        found = found.of_what_is_left()
+    click.echo((as_json_text if as_json else as_table)(found, season))
     if found.problems:
         tell_problems(found.problems)
         sys.exit(InputProblems.exit_code)

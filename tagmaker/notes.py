@@ -57,6 +57,7 @@ class WhySellBy(_Stay):
 
     days: int  # from the cut
     at_close: bool  # no selling day was left
+    sells_to: str = ""  # the use that it is for, where its own has no moment that would do
     order: datetime | None = None  # that sets it
     otherwise: datetime | None = None  # what would hold without that order
     stretched: bool = False
@@ -78,6 +79,32 @@ class WhyWet(Note):
     """A lot that still waits to dry."""
 
     lot: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WhySetTooCold(Note):
+    """A lot in a cooler that is set colder than its stems freeze at, and hardly read."""
+
+    cooler: str
+    title: str
+    set_c: float
+    freezes_c: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WhyFrozen(Note):
+    """A lot that stood below its freezing point."""
+
+    title: str
+    on: date
+    freezes_c: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WhyHot(Note):
+    """A lot that was so hot that it is lost."""
+
+    hot_c: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -151,7 +178,6 @@ class TestFirst(Note):
     days: int  # from the cut to the departure
     on: date
     overdue: bool
-    surface: bool  # it was wet
 
 
 # The stems.
@@ -163,6 +189,7 @@ class StageBlank(Note):
 
     title: str
     right: str
+    usual: datetime | None  # what the right stage would give
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -180,12 +207,38 @@ class StageEarly(_OffStage):
 class StageLate(_OffStage):
     """Cut later than right."""
 
+    half: bool  # half coloured; else too open to keep
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Warmed(Note):
-    """Warm hours outside opened the buds."""
+class HalfColoured(Note):
+    """The buds are half coloured, or will be."""
 
     since: datetime
+    seen: bool  # somebody wrote it; else warmth says so
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TooOpen(Note):
+    """The buds are too open to keep, or will be."""
+
+    since: datetime
+    seen: bool  # somebody wrote it; else warmth says so
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TestedBad(Note):
+    """A bunch that was opened was bad."""
+
+    on: date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DatedLike(Note):
+    """A crop that nobody has figures for is dated by those of another."""
+
+    crop: str
+    like: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

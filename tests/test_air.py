@@ -16,6 +16,7 @@ from tagmaker.lot import StorageDates
 from tagmaker.storage.ageing import rate
 from tagmaker.storage.air import Air, assumed_air, read_air, temperature_at
 from tagmaker.storage.dating import date_lot
+from tagmaker.storage.history import hours
 from tagmaker.storage.readings import HandReading, Readings
 from tests.farms import COOLERS, CROPS, CUT, NOW, celsius, make_farm, make_lot, trusted_at
 
@@ -68,9 +69,9 @@ def test_a_log_split_in_two_equals_the_whole(t_c: list[float], at: int) -> None:
     middle = min(START + at * HOUR, end)
 
     def aged(first: datetime, last: datetime) -> float:
-        return math.fsum((s.end - s.start) / HOUR * rate(s.t_c) for s in air.ambient(first, last))
+        return air.track().total(rate, hours(last)) - air.track().total(rate, hours(first))
 
-    assert aged(start, middle) + aged(middle, end) == pytest.approx(aged(start, end), abs=1e-9)
+    assert aged(start, middle) + aged(middle, end) == pytest.approx(aged(start, end), abs=1e-6)
 
 
 def test_a_smooth_log_resampled_from_1_to_15_minutes_moves_a_date_by_less_than_two_hours() -> None:
@@ -89,7 +90,7 @@ def test_readings_up_to_two_hours_apart_are_bridged() -> None:
     """No gap, and the mean of both rates counts."""
     air = holed(2)
     assert air.gaps == ()
-    middle = next(air.ambient(START + 1.1 * HOUR, START + 1.2 * HOUR).__iter__()).t_c
+    middle = air.track().temperature(hours(START + 1.1 * HOUR))
     assert rate(middle) == pytest.approx((rate(4) + rate(5)) / 2)
 
 
@@ -129,25 +130,47 @@ def test_a_power_cut_counts_as_read_once_hand_readings_cover_it() -> None:
     ]
     air = read_air(BARN, log, looks)
     assert air.gaps == ()
-    assert {spell.t_c for spell in air.ambient(START + 2 * HOUR, START + 10 * HOUR)} == {3.0, 6.0}
+    pieces = air.track().between(hours(START + 2 * HOUR), hours(START + 10 * HOUR))
+    assert {piece.t_c for piece in pieces} == {3.0, 6.0}
 
 
 def test_before_the_readings_the_warmest_counts() -> None:
-    """Set point, 5 °C and the logged equivalent: a log at 7 °C counts before it began."""
-    assert read_air(BARN, readings(*[7.0] * 48)).before_c == pytest.approx(7.0)
-    assert read_air(BARN, readings(*[1.0] * 48)).before_c == 5.0
+    """Set point, 5 °C and what is usual: three days at 7 °C count before they began, two are not heard."""
+    assert read_air(BARN, readings(*[7.0] * 73)).before_c == pytest.approx(7.0)
+    assert read_air(BARN, readings(*[7.0] * 49)).before_c == 5.0
+    assert read_air(BARN, readings(*[1.0] * 240)).before_c == 5.0
 
 
-def test_the_future_after_seven_logged_days_is_their_equivalent() -> None:
+def test_the_future_after_seven_read_days_is_what_is_usual() -> None:
     """A week at 1 °C is believed, six days are not."""
     assert read_air(BARN, readings(*[1.0] * (7 * 24 + 1))).after_c == pytest.approx(1.0)
     assert read_air(BARN, readings(*[1.0] * (6 * 24 + 1))).after_c == 5.0
 
 
-def test_the_future_follows_the_last_seven_days_only() -> None:
-    """Two weeks at 1 °C and then one at 8 °C are expected to go on at 8 °C."""
-    air = read_air(BARN, readings(*[1.0] * (14 * 24), *[8.0] * (7 * 24 + 1)))
-    assert air.after_c == pytest.approx(8.0, abs=1e-6)
+def test_the_future_after_three_read_days_is_the_warmest() -> None:
+    """Three days at 8 °C are heard beside a dial of 36 °F, two are not."""
+    assert read_air(BARN, readings(*[8.0] * 73)).after_c == pytest.approx(8.0)
+    assert read_air(BARN, readings(*[8.0] * 49)).after_c == 5.0
+
+
+def test_one_open_door_is_not_usual() -> None:
+    """A day at 20 °C among nine at 2 °C moves neither the past nor the future."""
+    air = read_air(BARN, readings(*[2.0] * 5 * 24, *[20.0] * 24, *[2.0] * (4 * 24 + 1)))
+    assert air.after_c == pytest.approx(2.0)
+    assert air.before_c == 5.0
+
+
+def test_a_cooler_that_broke_is_usual_after_three_days() -> None:
+    """Three days at 8 °C after a fortnight at 1 °C go on, two do not."""
+    broke = [read_air(BARN, readings(*[1.0] * 14 * 24, *[8.0] * (days * 24 + 1))).after_c for days in (2, 3)]
+    assert broke == [pytest.approx(1.0, abs=0.3), pytest.approx(8.0, abs=1e-6)]  # it warmed up in an hour
+
+
+def test_a_day_is_read_by_eighteen_hours() -> None:
+    """Days with a night missing do not count as read."""
+    kept = [START + n * HOUR for n in range(10 * 24) if n % 24 < 17]
+    air = read_air(BARN, Readings(cooler="barn", moments=tuple(kept), t_c=(1.0,) * len(kept)))
+    assert (air.read_days, air.after_c) == (0, 5.0)
 
 
 def hand(fahrenheit: float, days: int = 8) -> list[HandReading]:

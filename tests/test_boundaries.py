@@ -13,10 +13,11 @@ from tagmaker.farm import Use
 from tagmaker.intake.cells.dates import DateColumn
 from tagmaker.intake.cells.unfit import UnfitCellError
 from tagmaker.lot import Move, State, StorageCode
-from tagmaker.storage.ageing import Stay, constant, follow
 from tagmaker.storage.crops import CropTable, crop_table
+from tagmaker.storage.history import Stay, constant, follow, hours
 from tagmaker.storage.room import fits_until, room
-from tests import farms, test_week
+from tagmaker.telling.agenda import Kind, agenda
+from tests import farms, told_lots
 from tests.cooler_stories import barn_set_to, logged, story
 from tests.farms import CROPS, CUT, NOW, USES, dated, make_farm, make_lot
 from tests.paper_samples import in_water, sample_dates
@@ -63,12 +64,12 @@ def test_a_card_names_no_hours_in_water_for_stems_that_stand_in_it() -> None:
 # ---- cooling and cooler
 
 
-def test_stems_go_on_cooling_for_three_days_in_their_last_place() -> None:
-    """However early the question ends: a crate of 24 hours' half-cooling is followed to the third day."""
-    stays = [Stay(CUT, constant(25.0)), Stay(CUT + timedelta(hours=2), constant(2.0))]
-    short, long = (follow(stays, 24.0, CUT + days * DAY) for days in (0, 10))
-    third = CUT + 3 * DAY
-    assert short.aged_days(third) == pytest.approx(long.aged_days(third))
+def test_stems_go_on_cooling_in_their_last_place_until_they_are_as_warm() -> None:
+    """A crate of 24 hours' half-cooling has an eighth of its warmth on the third day, and is followed on."""
+    start = CUT + timedelta(hours=2)
+    history = follow([Stay(CUT, constant(25.0)), Stay(start, constant(2.0))], 24.0)
+    assert history.temperature(hours(start + 3 * DAY)) == pytest.approx(2 + 23 / 8, abs=0.1)
+    assert history.temperature(hours(start + 20 * DAY)) == 2.0
 
 
 def test_one_day_of_readings_is_enough_for_the_dial() -> None:
@@ -98,17 +99,15 @@ def test_sell_first_begins_when_the_next_selling_moment_is_the_last() -> None:
     assert dated(now=found.sell_by - DAY + timedelta(hours=1)).state is State.SELL_FIRST
 
 
-def test_a_selling_day_draws_on_a_lot_until_the_moment_it_has_to_go_into_water() -> None:
-    """On the minute it still can; a quarter of an hour later it cannot be ready."""
-    stall = test_week.dates(test_week.a_lot(use="stall"), sell_by=test_week.at(34, 6, 30))
-    by = test_week.at(26, 18)
+def test_a_task_is_due_at_its_moment_and_overdue_after_it() -> None:
+    """On the minute stems can still go into water; a minute later they should have."""
+    dates, by = told_lots.dates(), told_lots.at(26, 18)
 
-    def drawn_on(now: datetime) -> list[date]:
-        week = test_week.pages(stall, now=now)["barn"]
-        return [selling.leaves.date() for strip in week.strips for selling in strip.selling]
+    def overdue(now: datetime) -> bool:
+        return next(task.now for task in agenda([dates], told_lots.FARM, now) if task.kind is Kind.INTO_WATER)
 
-    assert date(2027, 3, 27) in drawn_on(by)
-    assert date(2027, 3, 27) not in drawn_on(by + timedelta(minutes=15))
+    assert not overdue(by)
+    assert overdue(by + timedelta(minutes=1))
 
 
 # ---- room

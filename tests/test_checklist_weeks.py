@@ -12,7 +12,7 @@ from tagmaker.paper.press.boxes import Frame, Rule, Sheet, Trace
 from tagmaker.storage.crops import crop_table
 from tagmaker.storage.room import room
 from tests.cooler_stories import logged, story
-from tests.paper_samples import sample_dates, sample_farm, sample_lot, sample_order
+from tests.paper_samples import sample_dates, sample_farm, sample_lot
 from tests.sheet_checks import codes, texts
 from tests.test_checklist import NOW, one_cooler, overfull, pages_of, season
 
@@ -56,18 +56,18 @@ def test_a_later_week_lists_what_is_still_there_with_its_own_days() -> None:
     assert [code in first for code in ("041", "042")] == [True, True]
     assert [code in second for code in ("041", "042")] == [False, True]
     assert [code in third for code in ("041", "042")] == [False, False]
-    assert "into water by 6 PM, 12 bunches" in second
-    assert "Into water by 6 PM: 042 (12), fills 2 buckets" in second
+    assert "INTO WATER by 6 PM: 12 bunches" in second
+    assert "INTO WATER by 6 PM: 042 (12), fills 2 buckets" in second
 
 
 def test_what_is_overdue_stands_in_the_first_week_alone() -> None:
-    """No later page says NOW, PAST or fan: by then it is done, or it is printed again."""
+    """No later page says NOW or FAN: by then it is done, or it is printed again."""
     wet = sample_lot(lot_code="041", surface=Surface.WET, in_cooler=None)
     undated: dict[str, Any] = {"sell_by": None, "into_water_by": None, "state": State.NO_DATE}
     pages = pages_of(*season(40), sample_dates(wet, **undated), farm=one_cooler(), weeks=2)
-    assert "NOW: fan until no drops" in texts(pages)
+    assert "FAN UNTIL NO DROPS ARE LEFT, DO NOT WRAP YET" in texts(pages)
     first = week_heads(pages).index("MON 8 MAR to SUN 14 MAR")
-    overdue = ("NOW", "PAST", "SELL NOW")
+    overdue = ("PUT IN WATER NOW", "TOO OLD", "FAN")
     assert [text for text in texts(pages[:first]) if text.startswith(overdue)] != []
     assert [text for text in texts(pages[first:]) if text.startswith(overdue)] == []
 
@@ -117,28 +117,7 @@ def test_a_crowded_day_counts_its_lots_and_leaves_the_rest_to_their_rows() -> No
     lots = [sample_dates(sample_lot(lot_code=f"{100 + n}")) for n in range(30)]
     crowd = texts(pages_of(*lots, farm=one_cooler()))
     few = texts(pages_of(*lots[:3], farm=one_cooler()))
-    assert "Into water by 6 PM: 100 (12), 101 (12), 102 (12), fills 5 buckets" in few
-    named = [text for text in crowd if text.startswith("Into water by 6 PM: ")]
+    assert "INTO WATER by 6 PM, 36 bunches: 100 (12), 101 (12), 102 (12), fills 5 buckets" in few
+    named = [text for text in crowd if text.startswith("INTO WATER by 6 PM, ")]
     eight = ", ".join(f"{100 + n} (12)" for n in range(8))
-    assert named == [f"Into water by 6 PM: {eight} and 22 more, fills 45 buckets"]
-
-
-def test_a_strip_that_would_be_too_high_merges_what_leaves_on_a_day() -> None:
-    """Departures at six hours: one text for those of a kind, with the lots counted, and a lone lot named."""
-    lots = [
-        sample_dates(
-            sample_lot(lot_code=f"{100 + n}"),
-            orders=(
-                sample_order(
-                    leaves=datetime(2027, 3, 5, 8 + n // 2), stems=120, into_water_by=None, use="shop"
-                ),
-            ),
-        )
-        for n in range(13)
-    ]
-    words = texts(pages_of(*lots, farm=one_cooler()))
-    (said,) = [text for text in words if text.startswith("Leaves")]
-    assert said == (
-        "Leaves 8 AM shop: 2 lots (24); 9 AM shop: 2 lots (24); 10 AM shop: 2 lots (24); "
-        "11 AM shop: 2 lots (24); NOON shop: 2 lots (24); 1 PM shop: 2 lots (24); 2 PM shop: 112 (12)"
-    )
+    assert named == [f"INTO WATER by 6 PM, 360 bunches: {eight} and 22 more, fills 45 buckets"]

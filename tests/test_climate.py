@@ -9,7 +9,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tagmaker.storage.ageing import Spell
 from tagmaker.storage.climate import (
     Excursion,
     days_of,
@@ -24,6 +23,7 @@ from tagmaker.storage.climate import (
     saturation_pa,
     vapour_deficit_pa,
 )
+from tagmaker.storage.history import Spell
 
 START = datetime(2027, 4, 20)
 HOUR = timedelta(hours=1)

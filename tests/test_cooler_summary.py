@@ -12,12 +12,12 @@ from hypothesis import strategies as st
 
 from tagmaker.farm import Cooler
 from tagmaker.lot import Lot, Move, Stage, StorageCode, Surface
-from tagmaker.storage.ageing import Spell
 from tagmaker.storage.air import Gap, plain_spells, read_air
 from tagmaker.storage.climate import DIAL_MARGIN_C, HIGH_C, dew_point_c, saturation_pa, vapour_deficit_pa
 from tagmaker.storage.cooler_stretch import BAND_EDGES_C
 from tagmaker.storage.cooler_summary import CoolerSummary, Look, LotChange
 from tagmaker.storage.dial import Dial
+from tagmaker.storage.history import Spell
 from tagmaker.storage.readings import Readings, SetAside
 from tests.cooler_stories import DAY, HOUR, NOW, barn_set_to, broken_door, by_hand, logged, story, swinging
 from tests.farms import celsius, make_farm, make_lot

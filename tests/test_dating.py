@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 from typing import Any
@@ -9,10 +10,23 @@ from typing import Any
 import pytest
 
 from tagmaker.farm import Cooler, Use, Workday
-from tagmaker.lot import Move, Stage, State, StorageCode, StorageDates, Surface, Verdict
+from tagmaker.lot import (
+    BunchTest,
+    Finding,
+    Mark,
+    Move,
+    NoDate,
+    Stage,
+    State,
+    StorageCode,
+    StorageDates,
+    Surface,
+    Verdict,
+)
 from tagmaker.storage.ageing import HOLD_C
-from tagmaker.storage.air import counted_c
-from tagmaker.storage.dating import judges
+from tagmaker.storage.air import counted_c, read_air
+from tagmaker.storage.dating import date_lot, view_of
+from tagmaker.storage.readings import Readings
 from tests.farms import COOLERS, CROPS, CUT, NOW, USES, celsius, dated, make_farm, make_lot, order, trusted_at
 
 DAY = timedelta(days=1)
@@ -48,9 +62,10 @@ def test_storage_code_is_what_the_grower_wrote() -> None:
     assert dated(storage=StorageCode.WATER).code is StorageCode.WATER
 
 
-def test_storage_code_of_a_late_stage_is_water_where_the_crop_has_it() -> None:
-    """A fully coloured tulip stands in water; a peony has no such way and stays dry."""
+def test_storage_code_of_a_cut_too_open_is_water_where_the_crop_has_it() -> None:
+    """A fully coloured tulip stands in water, a half coloured one does not; a peony has no such way."""
     assert dated(stage=Stage.COLOURED).code is StorageCode.WATER
+    assert dated(stage=Stage.HALF).code is StorageCode.DRY
     assert dated(crop="peony", stage=Stage.OPEN).code is StorageCode.DRY
 
 
@@ -83,18 +98,174 @@ def test_stage_earlier_than_right_is_warned_and_dated_as_usual() -> None:
     assert dated(stage=Stage.GREEN).sell_by == dated().sell_by
 
 
-def test_stage_later_than_right_leaves_within_two_days_of_the_cut() -> None:
+def test_stage_too_open_leaves_within_two_days_of_the_cut() -> None:
     """A coloured tulip leaves on the second day after the cut at the latest."""
-    assert dated(stage=Stage.COLOURED).sell_by == at(24, month=3)
-    assert "stage_late" in kinds(dated(stage=Stage.COLOURED))
+    dates = dated(stage=Stage.COLOURED)
+    assert (dates.sell_by, dates.marks) == (at(24, month=3), (Mark.TOO_OPEN,))
+    assert "stage_late" in kinds(dates)
 
 
-def test_stage_later_than_right_has_a_vase_day_less_and_no_opening_hours() -> None:
-    """A late peony is not stood warm, and has one vase day less at the same use of life."""
+def test_stage_too_open_has_a_vase_day_less_and_no_opening_hours() -> None:
+    """A peony cut open is not stood warm, and has one vase day less at the same use of life."""
     late = dated(crop="peony", stage=Stage.OPEN, use="table")
     assert late.stand_warm_from is None
     assert late.vase_days is not None
     assert late.vase_days[1] == pytest.approx(6 - 1 + 1, abs=0.05)  # next to no life used by then
+
+
+def test_stage_half_coloured_ages_twice_as_fast_and_has_half_a_vase_day_less() -> None:
+    """Half coloured tulips use twice the life, are marked, and are not stretched."""
+    tight, half = dated(trusted_at(36), use="event"), dated(trusted_at(36), use="event", stage=Stage.HALF)
+    assert half.life_used == pytest.approx(2 * tight.life_used, rel=0.01)
+    assert (half.marks, half.half_coloured_from) == ((Mark.HALF_COLOURED,), CUT)
+    assert half.vase_days is not None
+    assert half.sell_by is not None
+    soon = (order(at(14, 6, 30), 60, "event"),)
+    assert dated(trusted_at(36), use="event", orders=soon).orders[0].verdict is Verdict.STRETCHED
+    stretched = dated(trusted_at(36), use="event", stage=Stage.HALF, orders=soon)
+    assert stretched.orders[0].verdict is Verdict.NOT_FOR
+
+
+def test_stage_blank_is_never_dated_later_than_half() -> None:
+    """Without a stage a rose, which has no published days, goes by its early end and by half coloured."""
+    rose: dict[str, Any] = {"crop": "rose", "storage": StorageCode.DRY}
+    blank, half, tight = (dated(stage=stage, **rose) for stage in (None, Stage.HALF, Stage.TIGHT))
+    assert blank.sell_by is not None
+    assert half.sell_by is not None
+    assert tight.early is not None
+    assert blank.sell_by <= min(half.sell_by, tight.early)
+    assert blank.keeps_until == half.keeps_until
+    assert blank.marks == (Mark.HOW_OPEN,)
+
+
+def test_stage_seen_later_takes_the_place_of_a_blank_one() -> None:
+    """Looked at on the day after the cut and found tight, a lot of unknown stage is dated as usual."""
+    seen = dated(stage=None, tested=(BunchTest(date(2027, 3, 23), Stage.TIGHT),))
+    assert (seen.sell_by, seen.marks) == (dated().sell_by, ())
+    open_ = dated(stage=None, tested=(BunchTest(date(2027, 3, 23), Stage.COLOURED),))
+    assert (open_.code, open_.too_open_from) == (StorageCode.WATER, CUT)
+
+
+# Opening of the buds
+
+
+def out(hours: float, fahrenheit: float = 75) -> tuple[Move, ...]:
+    """A trip on the third day."""
+    start = at(24, 6, month=3)
+    away = Move(since=start, place="out", temperature_c=celsius(fahrenheit))
+    return (away, Move(since=start + timedelta(hours=hours), place="barn"))
+
+
+def test_opening_grows_with_warmth_outside_and_has_no_step() -> None:
+    """Each hour longer outside costs a little: no hour costs eleven days."""
+    kept = [dated(now=at(27, month=3), moves=out(hours)).keeps_until for hours in range(1, 13)]
+    days = [(moment - CUT) / DAY for moment in kept if moment is not None]
+    assert len(days) == 12
+    assert days == sorted(days, reverse=True)
+    assert max(one - other for one, other in itertools.pairwise(days)) < 4
+
+
+def test_opening_grows_alike_in_a_cooler_that_failed() -> None:
+    """Twenty hours at 20 °C open the buds, read in the cooler or stated of a trip."""
+    moments = tuple(CUT + timedelta(hours=2 + n / 2) for n in range(10 * 48))
+    warm = at(26, 6, month=3)
+    t_c = tuple(20.0 if warm <= m < warm + timedelta(hours=20) else 3.0 for m in moments)
+    cold = read_air(COOLERS["barn"], Readings(cooler="barn", moments=moments, t_c=(3.0,) * len(moments)))
+    broken = read_air(COOLERS["barn"], Readings(cooler="barn", moments=moments, t_c=t_c))
+    now = moments[-1]
+    away = Move(since=warm, place="out", temperature_c=20.0)
+    trip = (away, Move(since=warm + timedelta(hours=20), place="barn"))
+    stayed = date_lot(make_lot(), make_farm(), CROPS, now, {"barn": broken})
+    went = date_lot(make_lot(moves=trip), make_farm(), CROPS, now, {"barn": cold})
+    assert stayed.opening > 0.75
+    assert went.opening > 0.5
+    assert {Mark.HALF_COLOURED} == {*stayed.marks, *went.marks}
+
+
+def test_opening_is_overruled_by_the_eye() -> None:
+    """Twelve hours outside colour the buds by the sum; seen tight two days later they are tight."""
+    now = at(27, month=3)
+    warm = dated(now=now, moves=out(14))
+    seen = dated(now=now, moves=out(14), tested=(BunchTest(date(2027, 3, 26), Stage.TIGHT),))
+    assert warm.look_at_buds
+    assert (warm.marks, seen.marks) == ((Mark.HALF_COLOURED,), ())
+    assert (seen.opening, seen.look_at_buds) == (0.0, False)
+
+
+def test_opening_leaves_out_hours_in_the_warm_on_purpose() -> None:
+    """Irises that stood warm for a day to open, for this morning, are no half coloured ones."""
+    away = Move(since=at(22, 12, month=3), place="out", temperature_c=20.0)
+    trip = (away, Move(since=at(23, 6, month=3), place="barn"))
+    iris: dict[str, Any] = {"crop": "iris", "moves": trip, "storage": StorageCode.WATER}
+    meant, not_meant = (dated(make_farm(), use=use, **iris) for use in ("table", "shop"))
+    assert meant.opening < 0.25
+    assert not_meant.opening > 0.5
+    (tomorrow,) = dated(use="table", orders=(order(at(23, 10, month=3), use="table"),), **iris).orders
+    assert tomorrow.verdict is Verdict.TOO_LATE  # four hours are wanting to the day in the warm
+
+
+def test_opening_does_not_count_gaps() -> None:
+    """A night without readings between two warm ones ages the stems, but opens no bud."""
+    start = CUT + timedelta(hours=2)
+    kept = [start + timedelta(hours=n) for n in range(100) if not 20 < n < 32]
+    log = Readings(
+        cooler="barn",
+        moments=tuple(kept),
+        t_c=tuple(18.0 if (m - start) / timedelta(hours=1) in (20, 32) else 3.0 for m in kept),
+    )
+    holed = date_lot(make_lot(), make_farm(), CROPS, kept[-1], {"barn": read_air(COOLERS["barn"], log)})
+    assert holed.opening < 0.1
+    assert holed.life_used > dated(trusted_at(37.4), now=kept[-1]).life_used + 0.03
+
+
+# Frost and heat
+
+
+def read_at(t_c: float, hours: float, crop: str = "tulip", **lot: Any) -> StorageDates:
+    """A lot in a cooler that was read for ten days, some hours of the third at a temperature."""
+    cold = at(25, 2, month=3)
+    moments = tuple(CUT + timedelta(hours=2, minutes=15 * n) for n in range(10 * 96))
+    until = cold + timedelta(hours=hours)
+    log = Readings(
+        cooler="barn", moments=moments, t_c=tuple(t_c if cold <= m <= until else 2.0 for m in moments)
+    )
+    airs = {"barn": read_air(COOLERS["barn"], log)}
+    return date_lot(make_lot(crop=crop, **lot), make_farm(), CROPS, moments[-1], airs)
+
+
+@pytest.mark.parametrize(("t_c", "hours", "frozen"), [(-5, 10, True), (-5, 0.25, False), (-1.9, 7, True)])
+def test_frost_read_in_the_cooler_gives_no_date(t_c: float, hours: float, frozen: bool) -> None:
+    """Ten hours at −5 °C, or seven just below freezing, are no clean label; a quarter of an hour is."""
+    dates = read_at(t_c, hours)
+    assert (dates.state is State.NO_DATE) is frozen
+    assert dates.frost == (date(2027, 3, 25) if frozen else None)
+    assert (Mark.FROST in dates.marks) is frozen
+    assert (dates.sell_by is None) is frozen
+
+
+def test_frost_is_cleared_by_a_test_on_a_later_day() -> None:
+    """A bunch opened on the day of the frost tells nothing yet; one of the day after does."""
+    ok = [BunchTest(date(2027, 3, day), Finding.OK) for day in (25, 26)]
+    assert read_at(-5, 10, tested=(ok[0],)).state is State.NO_DATE
+    assert read_at(-5, 10, tested=(ok[1],)).sell_by is not None
+
+
+@pytest.mark.parametrize("tested", [(), (BunchTest(date(2027, 3, 23), Finding.OK),)])
+def test_frost_by_a_set_point_that_nobody_reads_gives_no_date(tested: tuple[BunchTest, ...]) -> None:
+    """A cooler set to 23 °F: no date, wherever the lot is now and whatever was tested."""
+    coolers = {**COOLERS, "deep": Cooler(name="deep", set_point_c=-5.0, trusted=True)}
+    stays = dated(make_farm(coolers=coolers), cooler="deep", tested=tested)
+    back = (Move(since=at(23, 7, month=3), place="barn"),)
+    went = dated(make_farm(coolers=coolers), cooler="deep", moves=back, tested=tested)
+    assert {stays.no_date, went.no_date} == {NoDate.SET_POINT}
+    assert {stays.sell_by, went.sell_by} == {None}
+
+
+def test_heat_above_forty_degrees_is_lost() -> None:
+    """A field of 106 °F stated, or an hour of it read, leaves no date; one hot reading does."""
+    assert dated(field_c=celsius(106)).no_date is NoDate.HEAT
+    assert read_at(41, 1).no_date is NoDate.HEAT
+    assert read_at(41, 0).sell_by is not None
 
 
 def test_stage_of_a_dahlia_cut_open_is_right() -> None:
@@ -143,16 +314,6 @@ def test_temperature_of_the_field_is_carried_in_by_a_lot_that_goes_in_at_once() 
     assert used[0] > dated(**{**warm, "field_c": 5.0}, in_cooler=CUT).life_used + 0.05
 
 
-def test_temperature_outside_counts_by_its_air_however_slowly_the_crates_warm() -> None:
-    """Five hours at 75 °F are more than four, though wrapped crates warm slowly."""
-    out = Move(since=at(24, 6, month=3), place="out", temperature_c=celsius(75))
-    for hours, late in ((4, False), (5, True)):
-        moves = (out, Move(since=at(24, 6 + hours, month=3), place="barn"))
-        assert ("warmed" in kinds(dated(moves=moves))) is late
-    still_out = dated(moves=(out,), now=at(24, 12, month=3))
-    assert "warmed" in kinds(still_out)
-
-
 def test_temperature_in_water_is_the_rooms_where_no_buckets_stand_inside() -> None:
     """A WATER lot in a cooler whose soak is outside is counted warm, and told so."""
     outside = {"barn": replace(COOLERS["barn"], soak_inside=False)}
@@ -174,16 +335,6 @@ def test_temperature_outside_counts_as_its_own() -> None:
     # At 75 °F stems age 3 * 2.5 * 2^0.389 = 9.8 times as fast as at 0 °C, at 41 °F 1.73 times. Over
     # 8 h they warm, and cool again, with a half time of 4 h: an eighth of a DRY life at the most.
     assert 0.03 < away.life_used - home.life_used < 8 / 24 * (9.82 - 1.73) / 34 + 0.03
-
-
-def test_temperature_above_sixty_for_over_four_hours_makes_a_lot_late_from_its_return() -> None:
-    """A warm trip opens the buds: two days from the return at most."""
-    out = Move(since=at(24, 6, month=3), place="out", temperature_c=celsius(75))
-    long = (out, Move(since=at(24, 18, month=3), place="barn"))
-    short = (out, Move(since=at(24, 9, month=3), place="barn"))
-    assert dated(moves=long).sell_by == at(26, month=3)
-    assert "warmed" in kinds(dated(moves=long))
-    assert "warmed" not in kinds(dated(moves=short))
 
 
 # Life used
@@ -256,6 +407,24 @@ def test_usable_needs_its_hours_in_water_from_the_cut() -> None:
     assert dates.orders[0].verdict is Verdict.NOT_FOR
 
 
+def test_usable_stays_ready_what_once_was() -> None:
+    """Back from market after a day, in water since before it, a lot needs no second soak."""
+    trip = (Move(since=at(24, 6, month=3), place="out"), Move(since=at(24, 18, month=3), place="barn"))
+    back = dated(now=at(25, 7, month=3), in_water=at(23, 12, month=3), moves=trip)
+    assert back.elsewhere == ()
+    assert back.ready_from == at(23, 20, month=3)
+    (early,) = dated(
+        now=at(25, 7, month=3), in_water=at(23, 12, month=3), moves=trip, orders=(order(at(25, month=3), 60),)
+    ).orders
+    assert early.verdict is Verdict.USABLE
+
+
+@pytest.mark.parametrize(("fahrenheit", "days"), [(38, 10), (35, 20)])
+def test_usable_ends_at_a_crops_cap_for_warm_coolers(fahrenheit: float, days: int) -> None:
+    """A hydrangea at 38 °F is kept for ten days, at 35 °F for twenty."""
+    assert stay(dated(trusted_at(fahrenheit), crop="hydrangea", stage=Stage.OPEN)) == days
+
+
 # Sell by
 
 
@@ -273,12 +442,30 @@ def test_sell_by_may_fall_on_a_day_off_work() -> None:
     assert sell_by.weekday() == 6
 
 
-def test_sell_by_without_a_selling_day_is_the_last_usable_close_and_says_what_comes_next() -> None:
-    """A ranunculus for a Saturday stall that does not last till then leaves by Wednesday's close."""
-    dates = dated(crop="ranunculus", use="stall")
-    assert dates.sell_by == at(24, 18, month=3)
+def test_sell_by_without_a_day_of_its_own_use_is_that_of_another_which_is_named() -> None:
+    """A ranunculus that no Saturday will do for goes to the event, and the reason says why."""
+    dates = dated(crop="ranunculus", use="stall", cut=at(21, 9, month=3), now=at(22, month=3))
+    assert (dates.sell_by, dates.sell_by_use, dates.state) == (
+        at(26, 6, 30, month=3),
+        "event",
+        State.SELL_ELSEWHERE,
+    )
     assert dates.why.values["next_day"] == at(27, 6, 30, month=3)
-    assert dates.why.values["next_vase"] == 2
+
+
+def test_sell_by_is_the_last_close_where_no_use_sells() -> None:
+    """A lot whose outlets all sell on a day too late goes by the last close of work."""
+    only = {"stall": replace(USES["stall"], days=frozenset(), dates=frozenset({date(2027, 5, 8)}))}
+    dates = dated(make_farm(uses=only), use="stall")
+    assert (dates.sell_by, dates.at_close) == (dates.keeps_until, True)
+    assert dates.sell_by == at(7, 18)
+
+
+def test_sell_by_of_a_use_with_dates_is_the_last_of_them_that_it_can_serve() -> None:
+    """Holiday tulips are not put into water weeks early: their outlet has dates."""
+    fair = replace(USES["stall"], days=frozenset(), dates=frozenset({date(2027, 4, 3), date(2027, 5, 8)}))
+    dates = dated(make_farm(uses={**USES, "stall": fair}), use="stall")
+    assert (dates.sell_by, dates.into_water_by) == (at(3, 6, 30), at(2, 18))
 
 
 def test_sell_by_is_bound_by_an_order_for_the_whole_lot() -> None:
@@ -288,16 +475,26 @@ def test_sell_by_is_bound_by_an_order_for_the_whole_lot() -> None:
     assert dates.why.values["otherwise"] == at(10)
 
 
-def test_sell_by_is_bound_by_an_order_that_has_passed() -> None:
-    """The clock never moves a sell-by, nor frees it from yesterday's order."""
+def test_sell_by_of_a_dry_lot_is_free_of_an_order_that_has_passed() -> None:
+    """Still dry after its order for the whole lot went by, a lot keeps as long as without it."""
     orders = (order(at(30, month=3)),)
-    assert dated(orders=orders).sell_by == dated(now=at(5), orders=orders).sell_by
+    assert dated(now=at(5), orders=orders).sell_by == dated().sell_by
+    soaked = dated(now=at(1), in_water=at(29, 18, month=3), orders=orders)
+    assert soaked.sell_by == at(1)
 
 
-def test_sell_by_is_none_when_nothing_would_do() -> None:
-    """A lot that was put in water too late for its life has no date, and the reason is said."""
+def test_sell_by_is_none_when_nothing_will_do_any_more() -> None:
+    """A lot put in water too late for its life would have done on the day of its cut: too old."""
     dates = dated(now=at(20), cut=at(1, month=3), in_water=at(20), stage=Stage.TIGHT)
-    assert (dates.sell_by, dates.state, dates.why.macro()) == (None, State.NO_DATE, "why_undated")
+    assert (dates.sell_by, dates.state, dates.no_date) == (None, State.TOO_OLD, None)
+
+
+def test_sell_by_is_none_when_nothing_would_have_done_on_the_day_of_the_cut() -> None:
+    """Fourteen hours at 95 °F on the day of the cut leave a hyacinth no date at all."""
+    hot: dict[str, Any] = {"crop": "hyacinth", "stage": Stage.COLOURED, "storage": StorageCode.DRY}
+    hours = timedelta(hours=13)
+    dates = dated(field_c=celsius(95), in_cooler=CUT + hours, **hot)
+    assert (dates.sell_by, dates.state, dates.no_date) == (None, State.NO_DATE, NoDate.NOTHING)
 
 
 def test_sell_by_of_a_wet_lot_is_none_until_it_has_gone_in() -> None:
@@ -311,12 +508,40 @@ def test_sell_by_of_a_wet_lot_is_none_until_it_has_gone_in() -> None:
 # State
 
 
-def test_state_is_past_from_the_day_after_the_sell_by() -> None:
-    """On its last day a lot is to sell now, on the next it is past."""
-    sell_by = dated().sell_by
-    assert sell_by is not None
-    assert dated(now=sell_by + timedelta(hours=9)).state is State.SELL_FIRST
-    assert dated(now=sell_by + DAY).state is State.TOO_OLD
+def test_state_of_sound_stems_is_sell_elsewhere_after_their_outlets_last_day() -> None:
+    """Its last Saturday has gone, the stems have vase days left: other outlets are named, none thrown out."""
+    dates = dated(use="stall", now=at(5))
+    assert (dates.sell_by, dates.state) == (at(3, 6, 30), State.SELL_ELSEWHERE)
+    assert dict(dates.elsewhere) == {"shop": at(6), "event": at(6, 6, 30), "table": at(7)}
+
+
+def test_state_is_too_old_from_the_day_after_the_stems_keep() -> None:
+    """On the last day of its own use a lot is to sell first; too old only after it keeps for none."""
+    dates = dated()
+    assert dates.sell_by is not None
+    assert dates.keeps_until is not None
+    assert dates.sell_by <= dates.keeps_until
+    assert dated(now=dates.sell_by).state is State.SELL_FIRST
+    assert dated(now=dates.sell_by + DAY).state is State.SELL_ELSEWHERE
+    assert dated(now=dates.keeps_until.replace(hour=23)).state is not State.TOO_OLD
+    assert dated(now=dates.keeps_until + DAY).state is State.TOO_OLD
+
+
+def test_state_is_too_old_once_tested_bad() -> None:
+    """A bad bunch makes the lot too old from that day; its dates stay."""
+    bad = (BunchTest(date(2027, 3, 25), Finding.BAD),)
+    before, after = dated(tested=bad), dated(now=at(25, month=3), tested=bad)
+    assert (before.state, after.state) == (State.KEEP, State.TOO_OLD)
+    assert after.sell_by == before.sell_by
+    assert "tested_bad" in kinds(after)
+
+
+def test_state_is_keep_when_orders_to_come_take_all_that_is_left() -> None:
+    """Two part orders come to all stems; ten stems more are to sell first."""
+    orders = (order(at(9, 6, 30), 60, "event"), order(at(10, 6, 30), 40, "event"))
+    now = at(8)
+    assert dated(now=now, stems=100, orders=orders).state is State.KEEP
+    assert dated(now=now, stems=110, orders=orders).state is State.SELL_FIRST
 
 
 def test_state_is_not_past_while_a_usable_order_is_to_come() -> None:
@@ -387,7 +612,8 @@ def test_orders_for_the_whole_lot_are_each_judged_by_themselves() -> None:
     orders = (order(at(23, 15, month=3)), order(at(30, month=3)))
     dates = dated(orders=orders)
     assert [found.verdict for found in dates.orders] == [Verdict.TOO_LATE, Verdict.USABLE]
-    assert dates.sell_by == at(30, month=3)
+    assert dates.into_water_by == at(29, 18, month=3)
+    assert dates.sell_by == at(1)
 
 
 # Into water by
@@ -436,12 +662,12 @@ def test_into_water_by_is_none_in_water_and_ready_from_is_said() -> None:
 
 
 def test_into_water_by_that_has_passed_means_water_now() -> None:
-    """Past and still dry: water now, ready eight hours from now, whatever the state."""
+    """Past and still dry: water now, ready eight hours from now; nothing is said of a lot too old."""
     now = at(8, 9, 5)
     dates = dated(now=now)
     assert dates.water_now
     assert dates.ready_from == at(8, 17, 15)
-    assert dated(now=at(20)).water_now
+    assert not dated(now=at(20)).water_now
 
 
 def test_out_by_gives_the_opening_hours_of_stems_in_water() -> None:
@@ -454,9 +680,21 @@ def test_out_by_gives_the_opening_hours_of_stems_in_water() -> None:
 
 
 def test_early_and_late_enclose_the_sell_by() -> None:
-    """One figure varied at a time gives a band around the date."""
+    """One figure varied at a time, added in quadrature, gives a band around the date; the cap ends it."""
     dates = dated()
-    assert (dates.early, dates.sell_by, dates.late) == (at(5), at(8), at(10))
+    assert (dates.early, dates.sell_by, dates.late) == (at(3), at(8), at(12))
+
+
+def test_early_is_what_the_basis_early_dates_by() -> None:
+    """basis = early takes sell by and keeps until from the early end; orders are judged by practice."""
+    orders = (order(at(7), 60),)
+    usual, early = dated(orders=orders), dated(make_farm(basis="early"), orders=orders)
+    assert early.sell_by == usual.early
+    assert early.keeps_until is not None
+    assert usual.keeps_until is not None
+    assert early.keeps_until < usual.keeps_until
+    assert early.orders[0].verdict is Verdict.USABLE
+    assert early.orders[0].test_first
 
 
 def test_early_and_late_are_none_on_the_cautious_basis() -> None:
@@ -546,21 +784,42 @@ def test_test_first_for_a_stretched_order() -> None:
 
 
 def test_test_first_for_an_order_after_early() -> None:
-    """An order between the early date and the sell-by is tried first, one before it is not."""
+    """More than ten days after the cut an order after the early moment is tried first, one before is not."""
     assert dated(orders=(order(at(7)),)).test_first
-    assert not dated(orders=(order(at(5)),)).test_first
+    assert not dated(orders=(order(at(2)),)).test_first
+    soon = dated(crop="rose", storage=StorageCode.DRY, orders=(order(at(1)),))
+    assert soon.early is not None
+    assert soon.early < at(1)
+    assert not soon.test_first
+
+
+def test_test_a_bunch_is_cleared_by_ok_from_its_day_on() -> None:
+    """Opened on the day of the task or later the mark goes; the day before does not count."""
+    orders = (order(at(7), 60),)
+    (day,) = dated(orders=orders).tests_on
+    for earlier, left in ((0, ()), (1, (day,))):
+        tested = (BunchTest(day - timedelta(days=earlier), Finding.OK),)
+        assert dated(orders=orders, tested=tested).tests_on == left
+    opened = dated(orders=orders, tested=(BunchTest(day, Finding.OPENED),))
+    assert (opened.tests_on, opened.look_at_test_on) == ((day,), day + DAY)
+
+
+def test_test_a_bunch_is_never_for_stems_in_water() -> None:
+    """A bunch of stems that stand in water is there to be looked at."""
+    assert not dated(in_water=at(6), now=at(6), orders=(order(at(7), 60),)).test_first
+
+
+def test_look_for_mould_in_a_dried_lot_that_stays_over_seven_days() -> None:
+    """On the fifth workday after the cut somebody looks into a lot that was wet."""
+    assert dated(surface=Surface.DRIED).mould_on == date(2027, 3, 27)
+    assert dated(surface=Surface.DRIED, orders=(order(at(27, month=3)),)).mould_on is None
+    assert dated().mould_on is None
 
 
 def test_test_first_for_a_stay_over_21_days_for_four_vase_days() -> None:
     """BULB to day 23 for a shop is tried first; for an event, within `early`, it is not."""
     assert dated(bulb=True).test_first
     assert not dated(bulb=True, use="event").test_first
-
-
-def test_test_first_for_a_dried_lot_over_seven_days() -> None:
-    """A lot that was wet and stays twelve days is tried first, one for day five is not."""
-    assert dated(surface=Surface.DRIED).test_first
-    assert not dated(surface=Surface.DRIED, orders=(order(at(27, month=3)),)).test_first
 
 
 def test_test_first_stands_on_the_workday_six_days_before_the_departure() -> None:
@@ -570,8 +829,9 @@ def test_test_first_stands_on_the_workday_six_days_before_the_departure() -> Non
 
 
 def test_test_first_never_stands_before_the_first_workday_after_the_cut() -> None:
-    """A narcissus for Saturday is tried on the day after its cut."""
-    dates = dated(crop="narcissus", use="stall", orders=(order(at(27, 6, 30, month=3), use="stall"),))
+    """Bulb-on irises, hardly tried, for Saturday are tried on the day after their cut."""
+    iris: dict[str, Any] = {"crop": "iris", "bulb": True}
+    dates = dated(use="event", orders=(order(at(27, 6, 30, month=3), use="event"),), **iris)
     assert dates.tests_on == (date(2027, 3, 23),)
 
 
@@ -603,7 +863,7 @@ def test_the_bulb_has_to_stay_on_beyond_what_a_cut_single_gives_a_shop() -> None
     """
     farm, cut = trusted_at(40), at(22, 7, month=3)
     alone: dict[str, Any] = {"cut": cut, "in_cooler": cut, "field_c": HOLD_C}
-    judge, _ = judges(make_lot(**alone), farm, CROPS)
+    judge = view_of(make_lot(**alone), farm, CROPS, NOW).judge
     days = next(
         n / 24 for n in range(10 * 24, 42 * 24) if judge.vase_days(cut + DAY * (n / 24), USES["shop"]) < 4
     )

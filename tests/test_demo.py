@@ -177,7 +177,11 @@ def test_301_is_a_lily_and_401_a_dahlia_cut_open(
 ) -> None:
     """A dahlia cut open is at its right stage: no warning, though a tulip would get one."""
     assert (lots["301"]["crop"], lots["301"]["code"]) == ("lily", "WATER")
-    assert (lots["401"]["crop"], rows["401"]["Stage"], lots["401"]["state"]) == ("dahlia", "open", "keep")
+    assert (lots["401"]["crop"], rows["401"]["Stage"], lots["401"]["state"]) == (
+        "dahlia",
+        "open",
+        "sell first",
+    )
     assert [warning for warning in lots["401"]["warnings"] if "cut open" in warning] == []
 
 

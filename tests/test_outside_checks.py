@@ -12,15 +12,9 @@ from datetime import datetime, timedelta
 import pytest
 
 from tagmaker.lot import StorageCode
-from tagmaker.storage.ageing import (
-    Stay,
-    cautious_rate,
-    constant,
-    follow,
-    rate,
-    vase_days,
-)
+from tagmaker.storage.ageing import cautious_rate, rate, vase_days
 from tagmaker.storage.crops import Keeping, crop_table
+from tagmaker.storage.history import Stay, constant, follow, hours
 from tests.published import DATA, rows, source
 
 CUT = datetime(2027, 3, 1, 9)
@@ -41,8 +35,8 @@ def tulip(way: str, form: str = "single") -> Keeping:
 def used(keeping: Keeping, t_c: float, days: float) -> float:
     """Share of the storage life used after days at one temperature, no field heat."""
     until = CUT + timedelta(days=days)
-    history = follow([Stay(CUT, constant(t_c))], half_cooling_h=4, until=until)
-    return history.aged_days(until) / keeping.life_days
+    history = follow([Stay(CUT, constant(t_c))], half_cooling_h=4)
+    return history.aged_hours(rate, hours(until)) / 24 / keeping.life_days
 
 
 def life_alone(keeping: Keeping, t_c: float) -> float:

@@ -12,7 +12,7 @@ import pytest
 
 from tagmaker.errors import Problem
 from tagmaker.farm import Cooler
-from tagmaker.lot import Lot, StorageCode, Surface
+from tagmaker.lot import Lot, State, StorageCode, Surface
 from tagmaker.scan.pages import (
     ASSETS,
     NoSuchPage,
@@ -24,6 +24,7 @@ from tagmaker.scan.pages import (
     page_for,
 )
 from tagmaker.scan.source import PageSource
+from tagmaker.telling.agenda import next_task
 from tagmaker.telling.naming import cooler_page_names, lot_page_name
 from tests.farms import COOLERS, NOW, make_farm, make_lot, order
 from tests.page_sources import facts, main_text, page_source, parsed, tag, text_of
@@ -73,7 +74,7 @@ def all_pages(source: PageSource, *, live: bool = False) -> dict[str, str]:
 
 
 def test_a_lot_page_says_everything_in_the_order_in_which_it_is_needed() -> None:
-    """Code box and words, the dates, what they are made from, vase days, place, stems; then the reasons."""
+    """What it is, what is next, what is left, the dates, what they are made from; then the reasons."""
     lot = make_lot(variety="Pale Harbour", place="rack 2", orders=(order(FRIDAY, 100),), cells={"Lot": "041"})
     source = page_source(lot)
     dates = source.dates_of["041"]
@@ -82,14 +83,14 @@ def test_a_lot_page_says_everything_in_the_order_in_which_it_is_needed() -> None
     text = main_text(lot_page(replace(source, printed={"041": (old,)}), "041"))
     expected = [
         "041 DRY Pale Harbour, single tulip dry, cut",
-        "SELL BY " + source.wording.day(dates.sell_by),
-        "INTO WATER BY, 100 FOR FRI 2 APR shop THU 1 APR 6 PM",
-        "INTO WATER BY, THE REST " + source.wording.moment(dates.into_water_by or NOW),
+        "NEXT THU 1 APR: INTO WATER by 6 PM for FRI 2 APR shop: 10 bunches",
+        "30 bunches (300 stems) left",
+        "INTO WATER BY " + source.wording.moment(dates.into_water_by or NOW),
         "8 h in water · recut",
+        "SELL BY " + source.wording.day(dates.sell_by),
         "Made on TUE 23 MAR 8 AM from a thermometer log to TUE 23 MAR 8 AM.",
         "Vase days",
         "Stands in barn, rack 2",
-        "Stems left 300 · 30 bunches",
         "Why Sell by " + source.wording.say(dates.why),
         "Into water 8 h in water before it leaves",
         "Cautious",
@@ -123,14 +124,14 @@ def test_a_date_is_there_for_the_script_and_for_who_has_none() -> None:
 @pytest.mark.parametrize(
     ("code", "expected"),
     [
-        ("042", ("PAST", "WATER NOW", "if put in TUE 23 MAR 8 AM, ready from TUE 23 MAR 4 PM")),
-        ("043", ("WET", "FAN UNTIL NO DROPS, DO NOT WRAP YET", "to be kept dry, cut")),
+        ("042", ("NOW TOO OLD: THROW OUT: ",)),
+        ("043", ("WET", "NOW FAN UNTIL NO DROPS ARE LEFT, DO NOT WRAP YET", "to be kept dry, cut")),
         ("044", ("WATER", "INTO WATER BY IN WATER", "cut, in water")),
         ("045", ("WATER", "was DRY", "IN WATER, READY FROM TUE 23 MAR 2 PM")),
         ("046", ("NOT FOR SAT 22 MAY 8 AM", "shop, 60 stems", "the last day that would do is")),
-        ("047", ("NONE LEFT", "Stems left 0")),
-        ("048", ("STAGE?", "Stems left not said")),
-        ("049", ("INTO WATER BY, FOR FRI 2 APR table", "STAND WARM FROM THU 1 APR")),
+        ("047", ("none left",)),
+        ("048", ("not said left",)),
+        ("049", ("INTO WATER BY, ORDERED FOR FRI 2 APR table", "STAND WARM FROM THU 1 APR")),
         ("P-1", ("PLANNED", "TO BE CUT FRI 2 APR", "NEEDED MON 12 APR 8 AM", "DRY cut from")),
         ("050", ("NO DATE: its row must be corrected first", 'got "tulpi"', "Last printed", "sell by")),
         ("099", ("NOT IN THE SHEET any more.", "Nobody has checked these dates since.", "says DRY sell by")),
@@ -155,13 +156,13 @@ def test_stems_that_heat_has_cost_show_no_number_without_end() -> None:
     assert re.search(r"\b(inf|nan)\b", page, re.IGNORECASE) is None
 
 
-def test_stems_kept_for_an_order_are_not_said_to_be_over() -> None:
-    """Where the sell-by has passed but an order is to come, the page says what to keep, as the card does."""
+def test_stems_kept_for_an_order_are_told_apart_from_the_others() -> None:
+    """Where the rest is done but an order is to come, the page says what to keep and what not."""
     source = page_source(make_lot(orders=(order(FRIDAY, 60),)))
-    passed = replace(source.dates_of["041"], sell_by=NOW - 2 * DAY)
+    passed = replace(source.dates_of["041"], sell_by=NOW - 2 * DAY, state=State.SELL_ELSEWHERE)
     shown = facts(lot_page(replace(source, dated=(passed,)), "041"))
-    expected = "FRI 2 APR 8 AM the rest was to be sold by SUN 21 MAR"
-    assert (shown.get("KEEP 60 FOR shop"), shown.get("SELL BY")) == (expected, None)
+    assert shown["KEEP 60 STEMS FOR shop"].startswith("FRI 2 APR into water by ")
+    assert (shown["THE OTHER 240"], shown.get("SELL BY")) == ("TOO OLD", None)
 
 
 def test_without_readings_the_page_says_what_was_counted() -> None:
@@ -313,14 +314,16 @@ def test_the_same_season_gives_the_same_pages() -> None:
 # --- index, cooler, names -----------------------------------------------------------------------------------
 
 
-def test_the_index_lists_every_lot_once_in_selling_order(everything: PageSource) -> None:
-    """Lots with a date come in the order in which they are to be sold."""
+def test_the_index_lists_every_lot_once_by_what_is_due(everything: PageSource) -> None:
+    """Lots with a date come in the order in which something is to be done; what holds now leads."""
     (main,) = parsed(index_page(everything)).iter("main")
     codes = [text_of(link) for link in main.iter("a") if text_of(link) not in everything.farm.coolers]
     assert sorted(codes) == sorted(everything.lot_codes)
     dated = [code for code in codes if code in everything.dates_of and code not in ("043", "047")]
-    sell_by = [everything.dates_of[code].sell_by or datetime.max for code in dated]
-    assert sell_by == sorted(sell_by)
+    tasks = [next_task(everything.dates_of[code], everything.farm, everything.now) for code in dated]
+    due = [(not task.now, everything.now if task.now else task.by) for task in tasks if task]
+    assert len(due) == len(dated) > 3
+    assert due == sorted(due)
 
 
 def test_what_is_wrong_with_the_whole_sheet_stands_on_the_index() -> None:

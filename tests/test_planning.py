@@ -47,7 +47,7 @@ def test_a_planned_row_takes_the_right_stage_of_its_crop() -> None:
         (2, StorageCode.WATER, False),  # within three days
         (3, StorageCode.WATER, False),
         (4, StorageCode.DRY, False),  # the first way without a test
-        (14, StorageCode.DRY, False),
+        (14, StorageCode.BULB, False),  # DRY would want a test: it is after its early date
         (16, StorageCode.BULB, False),  # DRY would be after its early date
         (21, StorageCode.BULB, True),  # nothing goes without a test: bulb on before the others
         (26, None, False),

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 import pytest
 
-from tagmaker.farm import Farm
-from tagmaker.lot import Stage, StorageCode, Surface
+from tagmaker.farm import Cooler, Farm
+from tagmaker.lot import BunchTest, Finding, Move, Stage, StorageCode, Surface
 from tagmaker.telling.wording import Wording
 from tests.farms import NOW, USES, dated, make_farm, order, trusted_at
 
@@ -21,9 +21,9 @@ SINGLE = "cut 22 Mar, tulip single"
 REASONS: dict[str, tuple[dict[str, Any], str]] = {
     "life": ({"form": "double"}, f"{DOUBLE}, dry at 41 °F: 19 days, set by storage life"),
     "vase": ({}, f"{SINGLE}, dry at 41 °F: 17 days, set by the vase days that are promised"),
-    "late": (
+    "too open": (
         {"stage": Stage.COLOURED},
-        f"{SINGLE}, in water at 41 °F: 2 days, set by the two days a late lot may be kept",
+        f"{SINGLE}, in water at 41 °F: 2 days, set by the two days that buds too open may be kept",
     ),
     "cautious": (
         {"stage": None},
@@ -33,11 +33,11 @@ REASONS: dict[str, tuple[dict[str, Any], str]] = {
         {"form": "double", "orders": (order(datetime(2027, 3, 30, 8)),)},
         f"{DOUBLE}, dry at 41 °F: 10 days, set by the order of TUE 30 MAR; without it SAT 10 APR would hold",
     ),
-    "close": (
-        {"crop": "ranunculus", "use": "stall"},
+    "other use": (
+        {"crop": "ranunculus", "use": "stall", "cut": datetime(2027, 3, 21, 9)},
         (
-            "cut 22 Mar, ranunculus, in water at 41 °F: 2 days, set by the vase days that are promised; "
-            "no day of stall is left: SAT 27 MAR would give 2 vase days, 4 promised"
+            "cut 21 Mar, ranunculus, in water at 41 °F: 5 days, set by storage life; for event; "
+            "no day of stall is left: SAT 27 MAR is past its storage life"
         ),
     ),
     "stretched": (
@@ -75,15 +75,30 @@ def test_an_into_water_by_says_why() -> None:
     peony = dated(crop="peony", use="table")
     assert peony.why_into_water is not None
     assert WORDING.say(peony.why_into_water) == (
-        "8 h in water and 36 h at room temperature to open before it leaves MON 5 APR 8 AM"
+        "8 h in water and 36 h at room temperature to open before it leaves MON 12 APR 8 AM"
     )
 
 
 def test_a_lot_without_a_date_says_what_stops_it() -> None:
-    """A lily stood warm for two days has no storage life left."""
-    assert WORDING.say(dated(crop="lily", use="table").why) == (
-        "cut 22 Mar, lily, in water at 41 °F: the 48 h at room temperature to open use up its storage life"
+    """Half a day at 95 °F leaves a hyacinth no storage life."""
+    hot: dict[str, Any] = {
+        "crop": "hyacinth",
+        "stage": Stage.COLOURED,
+        "storage": StorageCode.DRY,
+        "field_c": 35.0,
+    }
+    assert WORDING.say(dated(in_cooler=datetime(2027, 3, 22, 22), **hot).why) == (
+        "cut 22 Mar, hyacinth, dry at 41 °F: its storage life ended before it could be sold"
     )
+
+
+def test_frost_and_heat_are_named() -> None:
+    """Why there is no date: what was cold, or how hot it was."""
+    deep = make_farm(coolers={"barn": Cooler(name="barn", set_point_c=-5.0)})
+    assert WORDING.say(dated(deep).why) == (
+        "barn is set to 23 °F, colder than tulip single freezes (near 29 °F), and hardly read: do not sell"
+    )
+    assert WORDING.say(dated(field_c=41.5).why) == "it was at 107 °F: lost, throw out"
 
 
 def every_kind_of_lot() -> list[tuple[Farm | None, dict[str, Any]]]:
@@ -95,6 +110,9 @@ def every_kind_of_lot() -> list[tuple[Farm | None, dict[str, Any]]]:
         (None, {"form_assumed": True, "stage": Stage.GREEN}),
         (None, {"surface": Surface.WET, "storage": StorageCode.WATER}),
         (six, {}),
+        (None, {"stage": Stage.HALF}),
+        (None, {"stage": None, "tested": (BunchTest(date(2027, 3, 23), Finding.BAD),)}),
+        (None, {"moves": (Move(since=datetime(2027, 3, 22, 20), place="out", temperature_c=30.0),)}),
         (trusted_at(30), {"crop": "peony"}),
         (trusted_at(34), {"crop": "zinnia", "stage": Stage.OPEN}),
         (None, {"orders": (order(datetime(2027, 3, 23, 9), 60),)}),

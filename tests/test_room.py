@@ -307,7 +307,7 @@ def test_room_is_what_counting_every_hour_gives(
 def test_room_says_on_the_day_of_the_cut_until_when_a_lot_fits() -> None:
     """A lot cut today is told the last day before its cooler is over-full."""
     first = dated(FRIDGE, now=CUT, stems=240)
-    later = make_lot(lot_code="050", cut=CUT, in_cooler=datetime(2027, 3, 25, 9), stems=240)
+    later = make_lot(lot_code="050", field_c=2.0, in_cooler=datetime(2027, 3, 25, 9), stems=240)
     everything = (first, *date_lots([later], FRIDGE, CROPS, CUT))
     days = room(everything, FRIDGE, CROPS, CUT, 7)
     note = fits_until(first, days, CUT)

@@ -7,7 +7,7 @@ from dataclasses import replace
 from functools import wraps
 from typing import Concatenate, ParamSpec, TypeVar
 
-from tagmaker.desk.jobs import Job, Tell, Wanted, labels_due, why_none
+from tagmaker.desk.jobs import Job, Tell, Wanted, asked_for, labels_due, why_none
 from tagmaker.desk.season import Season, told
 from tagmaker.errors import UsageProblem
 from tagmaker.farm import Farm
@@ -73,7 +73,11 @@ def _drawn(kind: str, job: Job, season: Season, wanted: Wanted) -> Inked:
 
         rooms = room(season.dated, season.farm, season.crops, season.now, 7 * wanted.weeks, season.planned)
         stories = told(season, season.dated)  # what the readings cost each lot is the report's to say
-        return cooler_checklists(job.lots, season, rooms, stories, blank=wanted.blank, weeks=wanted.weeks)
+        asked = asked_for(wanted.only, season)
+        plans = [lot for lot in season.lots if lot.planned and lot.lot_code in asked]
+        return cooler_checklists(
+            job.lots, season, rooms, stories, plans, blank=wanted.blank, weeks=wanted.weeks
+        )
     if kind == "wraps":
         from tagmaker.paper.tag.wraps import wrap_labels
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from tagmaker.desk.season import Season
 from tagmaker.errors import Problem
@@ -13,6 +13,7 @@ from tagmaker.record import tags
 from tagmaker.record.printings import open_record
 from tagmaker.storage.cooler_summary import LotChange
 from tagmaker.storage.room import Overfull, RoomDay, fits_until, overfull, room
+from tagmaker.telling.order import selling_order
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,13 +21,17 @@ class Overview:
     """The lots asked for, and what concerns them."""
 
     problems: Sequence[Problem]
-    lots: Sequence[StorageDates]
+    lots: Sequence[StorageDates]  # in selling order
     warnings: Mapping[str, Sequence[Note]]  # by lot code
     plans: Sequence[Plan]
     rooms: Sequence[RoomDay]
     overfull: Sequence[Overfull]  # by cooler, in order of days
     reprint: Mapping[str, Sequence[str]]  # paper -> lot codes whose tags must go
     say_more: Mapping[str, Sequence[str]]  # paper -> lot codes whose tags hold, but could say more
+
+    def of_what_is_left(self) -> Overview:
+        """The same without lots of which nothing is left."""
+        return replace(self, lots=[dates for dates in self.lots if dates.left is None or dates.left > 0])
 
 
 def overview(season: Season, asked: set[str]) -> Overview:
@@ -38,7 +43,7 @@ def overview(season: Season, asked: set[str]) -> Overview:
     """
     farm, crops, now = season.farm, season.crops, season.now
     rooms = room(season.dated, farm, crops, now, planned=season.planned)
-    lots = [dates for dates in season.dated if dates.lot.lot_code in asked]
+    lots = sorted((d for d in season.dated if d.lot.lot_code in asked), key=selling_order)
     warnings: dict[str, list[Note]] = {}
     assumed = {dates.lot.lot_code: dates for dates in season.assumed}
     for dates in lots:

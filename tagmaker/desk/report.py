@@ -10,17 +10,20 @@ from datetime import datetime
 from typing import Any
 
 from tagmaker.desk.overview import Overview
-from tagmaker.lot import OrderDates, Plan, State, StorageDates, Verdict
+from tagmaker.lot import OrderDates, Plan, StorageDates, Verdict
 from tagmaker.notes import Overflow
 from tagmaker.storage.room import Overfull, RoomDay
+from tagmaker.telling.agenda import next_task
+from tagmaker.telling.teller import Teller
 from tagmaker.telling.wording import Wording
 
 
-def as_json_text(found: Overview, wording: Wording) -> str:
+def as_json_text(found: Overview, teller: Teller) -> str:
     """Everything that `dates` knows, as one JSON text."""
+    wording = teller.wording
     content: dict[str, Any] = {
         "problems": [{"where": p.where, "what": p.what, "remedy": p.remedy} for p in found.problems],
-        "lots": [_lot(dates, _said(found, dates, wording), wording) for dates in found.lots],
+        "lots": [_lot(dates, _said(found, dates, wording), teller) for dates in found.lots],
         "planned": [_plan(plan, wording) for plan in found.plans],
         "room": [_room(day) for day in found.rooms],
         "overfull": [_overfull(run) for run in found.overfull],
@@ -39,7 +42,7 @@ def _moment(moment: datetime | None) -> str | None:
     return None if moment is None else f"{moment:%Y-%m-%dT%H:%M}"
 
 
-def _lot(dates: StorageDates, warnings: Sequence[str], wording: Wording) -> dict[str, Any]:
+def _lot(dates: StorageDates, warnings: Sequence[str], teller: Teller) -> dict[str, Any]:
     return {
         "lot": dates.lot.lot_code,
         "crop": dates.lot.crop,
@@ -47,7 +50,7 @@ def _lot(dates: StorageDates, warnings: Sequence[str], wording: Wording) -> dict
         "kept": dates.kept.value,
         "state": dates.state.value,
         "marks": [mark.value for mark in dates.marks],
-        "next": None,
+        "next": _next(dates, teller),
         "keeps_until": _moment(dates.keeps_until),
         "sell_by": _moment(dates.sell_by),
         "sell_by_use": dates.sell_by_use,
@@ -63,9 +66,30 @@ def _lot(dates: StorageDates, warnings: Sequence[str], wording: Wording) -> dict
         "cautious_sell_by": _moment(dates.cautious_sell_by),
         "left": dates.left,
         "orders": [_order(order) for order in dates.orders],
-        "why": wording.say(dates.why),
+        "why": teller.wording.say(dates.why),
         "warnings": list(warnings),
     }
+
+
+def _next(dates: StorageDates, teller: Teller) -> dict[str, Any] | None:
+    """The lot's next task; None: nothing is to be done."""
+    task = next_task(dates, teller.farm, teller.now)
+    if task is None:
+        return None
+    return {
+        "kind": task.kind.value,
+        "by": _moment(task.by),
+        "now": task.now,
+        "bunches": task.bunches,
+        "order": _moment(task.order.leaves) if task.order else None,
+        "cooler": task.cooler,
+        "words": _next_words(dates, teller),
+    }
+
+
+def _next_words(dates: StorageDates, teller: Teller) -> str:
+    say, task = teller.wording.macros("agenda.j2"), next_task(dates, teller.farm, teller.now)
+    return "-" if task is None else str(say.next(task=task, today=teller.now.date()))
 
 
 def _order(order: OrderDates) -> dict[str, Any]:
@@ -111,13 +135,14 @@ def _overfull(run: Overfull) -> dict[str, Any]:
     return {**asdict(run), "first": f"{run.first}", "last": f"{run.last}"}
 
 
-def as_table(found: Overview, wording: Wording) -> str:
+def as_table(found: Overview, teller: Teller) -> str:
     """Everything that `dates` knows, to be read on a terminal."""
+    wording = teller.wording
     words = wording.macros("dates-table.j2")
     lines = [words.reprint(paper=paper, lots=codes) for paper, codes in found.reprint.items()]
     lines += [words.say_more(paper=paper, lots=codes) for paper, codes in found.say_more.items()]
     rows = [tuple(words.heading(column=column) for column in _COLUMNS)]
-    rows += [_row(dates, words, wording) for dates in found.lots]
+    rows += [_row(dates, words, teller) for dates in found.lots]
     lines += list(_aligned(rows)) if found.lots else [words.no_lots()]
     for dates in found.lots:
         lines += ["", f"{dates.lot.lot_code}  {wording.say(dates.why)}"]
@@ -132,10 +157,12 @@ def as_table(found: Overview, wording: Wording) -> str:
     return "\n".join(lines)
 
 
-_COLUMNS = ("lot", "code", "state", "sell_by", "into_water_by", "vase_days", "left", "marks")
+_COLUMNS = ("lot", "code", "state", "into_water_by", "sell_by", "vase_days", "left", "next", "marks")
 
 
-def _row(dates: StorageDates, words: Any, wording: Wording) -> tuple[str, ...]:
+def _row(dates: StorageDates, words: Any, teller: Teller) -> tuple[str, ...]:
+    wording = teller.wording
+    say = wording.macros("agenda.j2")
     into_water = words.in_water() if dates.code.value == "WATER" else "-"
     if dates.water_now:
         into_water = words.water_now()
@@ -145,12 +172,13 @@ def _row(dates: StorageDates, words: Any, wording: Wording) -> tuple[str, ...]:
     return (
         dates.lot.lot_code,
         dates.code.value,
-        dates.state.value,
-        "-" if dates.sell_by is None else wording.moment(dates.sell_by),
+        say.state(state=dates.state.value),
         into_water,
+        "-" if dates.sell_by is None else wording.moment(dates.sell_by),
         vase,
         "-" if dates.left is None else str(dates.left),
-        words.marks(test_first=dates.test_first, past=dates.state is State.TOO_OLD),
+        _next_words(dates, teller),
+        ", ".join(say.mark(mark=mark.value, on=None) for mark in dates.marks),
     )
 
 

@@ -6,16 +6,30 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
-from tagmaker.lot import Lot, OrderDates, State, StorageDates
+from tagmaker.lot import Lot, State, StorageDates
 from tagmaker.scan.source import PageSource, PrintedTag
 from tagmaker.storage.crops import Keeping
+from tagmaker.storage.moments import DAY
 from tagmaker.storage.whereabouts import OUT, cooler_at, place_at
-from tagmaker.telling.due import due, first_due, kept_for
+from tagmaker.telling.agenda import lot_tasks, next_task, spot_at
 from tagmaker.telling.naming import title, variety
+from tagmaker.telling.parts import Part, apart
 from tagmaker.telling.readiness import hour_matters, hours_in_water, is_wet
 
 CARD = "crate-card.j2"  # cautions, handling and names are said in the same words as on the crate
+AGENDA = "agenda.j2"
+TODO_DAYS = 7  # [d] of a lot's tasks on its page (chosen)
+
+
+@dataclass(frozen=True, slots=True)
+class Todo:
+    """A task in words."""
+
+    words: str
+    by: datetime
+    now: bool  # it holds already, or is overdue
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,11 +42,16 @@ class LotStory:
     name: str  # variety, crop, colour
     wet: bool  # no date until it is dry to the touch
     finished: bool  # no stems are left
-    past: bool
-    sell_now: bool
-    kept_for: OrderDates | None  # the order that stems are kept for though the sell-by is over
-    first_due: OrderDates | None  # a part order that is to be put in water, or out to open, before the rest
-    first_moment: datetime | None  # by when it is
+    too_old: bool  # all of it
+    todo: Sequence[Todo]  # what is to be done this week, the first first; without one, the next after it
+    kept: Sequence[Part]  # for orders, where the rest stands otherwise
+    rest: Part | None
+    rest_state: str  # in words
+    tell_water: bool  # when it goes into water, or that it stands there
+    still_dry: bool  # whether it is, nobody knows: its hours in water are over
+    elsewhere: Sequence[tuple[str, datetime]]  # outlets that would still take it, where its own is over
+    marks: Sequence[str]  # in words, its state among them
+    place: str  # where in its cooler
     sell_hour: bool  # the hour of the sell-by is not the workday's start
     reprint: bool  # its tags promise too much
     hours: float  # [h] in water before it leaves, while the stems are still dry
@@ -56,7 +75,8 @@ def lot_story(source: PageSource, dates: StorageDates) -> LotStory:
     finished = dates.left is not None and dates.left <= 0
     tags = () if finished else source.printed.get(lot.lot_code, ())
     cooler = cooler_at(lot, source.farm, source.now).name
-    first = first_due(dates)
+    kept, rest = apart(dates)
+    say = wording.macros(AGENDA)
     return LotStory(
         dates=dates,
         lot=lot,
@@ -64,11 +84,16 @@ def lot_story(source: PageSource, dates: StorageDates) -> LotStory:
         name=flowers(source, lot),
         wet=is_wet(dates),
         finished=finished,
-        past=dates.state is State.TOO_OLD,
-        sell_now=dates.state is State.SELL_FIRST,
-        kept_for=kept_for(dates, source.now),
-        first_due=first,
-        first_moment=due(first) if first else None,
+        too_old=dates.state is State.TOO_OLD,
+        todo=_todo(source, dates),
+        kept=kept,
+        rest=rest,
+        rest_state=say.state(state=rest.state.value) if rest else "",
+        tell_water=dates.state is not State.SELL_ELSEWHERE or not _over(dates, source.now),
+        still_dry=dates.into_water_by is not None and dates.keeps_until is not None,
+        elsewhere=sorted(dates.elsewhere, key=lambda outlet: outlet[1]),
+        marks=_marks(dates, say),
+        place=spot_at(lot, source.now),
         sell_hour=dates.sell_by is not None and hour_matters(dates.sell_by, source.farm.workday),
         reprint=any(tag.untrue for tag in tags),
         hours=hours_in_water(dates, keeping),
@@ -95,6 +120,28 @@ def flowers(source: PageSource, lot: Lot) -> str:
 def filled(lot: Lot) -> Mapping[str, str]:
     """The cells of a row that are filled in, as they were typed."""
     return {header: text for header, text in lot.cells.items() if text.strip()}
+
+
+def _todo(source: PageSource, dates: StorageDates) -> tuple[Todo, ...]:
+    """The tasks of the week, or the next one after it."""
+    farm, now, say = source.farm, source.now, source.wording.macros(AGENDA)
+    tasks = lot_tasks(dates, farm, now, now.date() + DAY * TODO_DAYS)
+    following = next_task(dates, farm, now)
+    if not tasks and following is not None:
+        tasks = (following,)
+    return tuple(Todo(say.next(task=task, today=now.date()), task.by, task.now) for task in tasks)
+
+
+def _over(dates: StorageDates, now: datetime) -> bool:
+    """Whether a lot's hour to go into water is over."""
+    return dates.into_water_by is not None and dates.into_water_by < now
+
+
+def _marks(dates: StorageDates, say: Any) -> tuple[str, ...]:
+    """State, where it is more than KEEP, and marks, each in words."""
+    state = [] if dates.state is State.KEEP else [say.state(state=dates.state.value)]
+    on = min(dates.tests_on, default=None)
+    return (*state, *(say.mark(mark=mark.value, on=on) for mark in dates.marks))
 
 
 def _how(source: PageSource, dates: StorageDates, keeping: Keeping | None) -> str:

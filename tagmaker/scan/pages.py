@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from urllib.parse import quote
 
 from tagmaker.lot import StorageDates
@@ -48,7 +49,7 @@ class Links:
 def index_page(source: PageSource, *, live: bool = False, banner: Sequence[str] = ()) -> str:
     """The list of all lots and coolers."""
     stories = stories_of(source, source.dated)
-    here = [story for story in stories if not story.finished]
+    here = sorted((story for story in stories if not story.finished), key=_due_order)
     return _render(
         source,
         "index.html.j2",
@@ -62,6 +63,12 @@ def index_page(source: PageSource, *, live: bool = False, banner: Sequence[str] 
         nameless=[problem for problem in source.problems if not problem.lot],
         gone=source.gone,
     )
+
+
+def _due_order(story: LotStory) -> tuple[bool, datetime]:
+    """Sort key: what holds now or is overdue first, then by the hour; what asks for nothing last."""
+    first = next(iter(story.todo), None)
+    return first is None or not first.now, datetime.max if first is None or first.now else first.by
 
 
 def lot_page(source: PageSource, lot_code: str, *, live: bool = False, banner: Sequence[str] = ()) -> str:

@@ -1,29 +1,38 @@
 """The air of a cooler over time, as it counts for the stems in it.
 
-Readings count wherever there are any. Elsewhere, that is before them, after them while fewer than
-seven days were logged, and in gaps, the warmer side is counted: see `Air` and `_gap`.
+Readings count wherever there are any. Before and after them the cooler counts at what is usual for it
+(see `usual`) or at its dial, and in gaps at the warmer side: see `_gap`.
 """
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from datetime import datetime, time, timedelta
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime, time, timedelta
 from itertools import pairwise
 from math import log
+from statistics import median
 
 from tagmaker.farm import QUARTER, Cooler, Farm
-from tagmaker.storage.ageing import Q10, UPPER_Q10, Spell, rate
-from tagmaker.storage.climate import mean_c
+from tagmaker.storage.ageing import Q10, UPPER_Q10, rate
+from tagmaker.storage.climate import by_day, mean_c
+from tagmaker.storage.history import Spell, Track, hours, track_of
 from tagmaker.storage.moments import DAY
 from tagmaker.storage.readings import HandReading, Readings
 
+HOUR = timedelta(hours=1)
 UNMEASURED_C = 5.0  # [°C] least that is counted for a cooler without readings (chosen)
 BRIDGED = timedelta(hours=2)  # neighbours this near are joined (chosen)
 POWER_CUT = timedelta(hours=6)  # a longer gap is taken for a power cut: the logger stops too (chosen)
 POWER_CUT_C = 10.0  # [°C] least that counts in one (chosen)
-FORECAST_DAYS = 7  # [d] logged before they stand for the days to come (chosen)
+RECENT_DAYS = 7  # [d] that a cooler's summary is made of
+KNOWN_DAYS = 7  # [d] read before they stand for the days to come (chosen)
+HALF_KNOWN_DAYS = 3  # [d] read before they are heard at all (chosen)
+USUAL_DAYS = 14  # [d] the latest read days, whose median is usual (chosen)
+BROKEN_DAYS = 3  # [d] all warmer than that: the cooler has changed (chosen)
+DAY_HOURS = 18.0  # [h] with readings that make a read day (chosen)
 HAND_STEP = timedelta(minutes=30)  # between two looks, LOW and HIGH take turns of this length (chosen)
 
 
@@ -65,32 +74,54 @@ class Air:
     gaps: tuple[Gap, ...] = ()
     before_c: float  # [°C] counted before the first reading
     after_c: float  # [°C] counted after the last one
+    usual_c: float | None = None  # [°C] what its read days came to; None: not one was read
+    read_days: int = 0  # days with readings for 18 h or more
+    readings: Readings | None = None  # of the logger
+    coldest_c: float = math.inf  # [°C] of them
+    hottest_c: float = -math.inf  # [°C] of them
     recent_c: float | None = None  # [°C] equivalent of the last seven logged days
     recent_mean_c: float | None = None  # [°C] their plain mean
     logged_days: float = 0.0  # [d]
     last_reading: datetime | None = None  # of the logger
     looks: tuple[Spell, ...] = ()  # what was read by hand, where the logger has none
+    tracks: dict[tuple[float, float], Track] = field(
+        default_factory=dict, init=False, compare=False, repr=False
+    )
 
     @property
     def by_hand(self) -> bool:
         """Whether hand readings are among the measured ones."""
         return bool(self.looks)
 
-    def ambient(self, start: datetime, end: datetime) -> Iterable[Spell]:
-        """The air over a stretch of time, in spells that follow each other without a gap."""
-        if not self.spells:
-            yield Spell(start, end, self.after_c)
-            return
-        first, last = self.spells[0].start, self.spells[-1].end
-        if start < first:
-            yield Spell(start, min(end, first), self.before_c)
-        yield from _clipped(self.spells, start, end)
-        if end > last:
-            yield Spell(max(start, last), end, self.after_c)
+    def track(self, least_c: float = -math.inf, shift_c: float = 0.0) -> Track:
+        """The air as a track, made once.
+
+        Args:
+            least_c: the air counts at no less [°C].
+            shift_c: by which what was not read is varied [°C]; gaps apart.
+        """
+        if (least_c, shift_c) not in self.tracks:
+            gaps = {gap.start for gap in self.gaps}
+            spells = (
+                (spell, spell.start in gaps, _edge_c(spell.start, spell, self.readings))
+                for spell in self.spells
+            )
+            self.tracks[least_c, shift_c] = track_of(self.before_c, spells, self.after_c, least_c, shift_c)
+        return self.tracks[least_c, shift_c]
+
+    def as_of(self, moment: datetime) -> Air:
+        """The air as it was known at a moment, from what had been read by then."""
+        if not self.spells or self.spells[-1].end <= moment:
+            return self
+        measured = (
+            tuple(_clipped(self.measured, datetime.min, moment)) if self.spells[0].start < moment else ()
+        )
+        return _air_of(self.cooler, measured, self.looks, self.readings)
 
     def counts_as(self, start: datetime, end: datetime) -> float:
         """The constant temperature that ages stems as much as a stretch of time [°C]."""
-        return equivalent_c(self.ambient(start, end))
+        track, first, last = self.track(), hours(start), hours(end)
+        return temperature_at((track.total(rate, last) - track.total(rate, first)) / (last - first))
 
 
 Airs = Mapping[str, Air]  # by cooler name
@@ -123,38 +154,73 @@ def read_air(cooler: Cooler, readings: Readings | None, by_hand: Sequence[HandRe
     Up to two hours between readings are bridged. Up to six count as the warmer of the neighbours
     and the set point. More is taken for a power cut: 10 °C or the warmer neighbour. Hand readings
     serve where the logger has none: between two looks, half the time counts at LOW, half at HIGH.
-    After seven logged days their equivalent stands for the time to come.
+    Seven read days stand for the time to come, three are heard where they are warmer than the dial.
     """
     logged = _bridged(readings) if readings is not None else []
-    looks = [spell for spell in _hand_spells(by_hand) for spell in _outside(spell, logged)]
-    measured = sorted([*logged, *looks], key=lambda spell: spell.start)
+    looks = tuple(spell for spell in _hand_spells(by_hand) for spell in _outside(spell, logged))
+    measured = tuple(sorted([*logged, *looks], key=lambda spell: spell.start))
+    if not measured:
+        return assumed_air(cooler)
+    since = measured[-1].end - RECENT_DAYS * DAY
+    return replace(
+        _air_of(cooler, measured, looks, readings),
+        readings=readings,
+        coldest_c=min(readings.t_c) if readings is not None else math.inf,
+        hottest_c=max(readings.t_c) if readings is not None else -math.inf,
+        recent_c=equivalent_c(_clipped(measured, since, measured[-1].end)),
+        recent_mean_c=mean_c(plain_spells(readings, looks, since)),
+        last_reading=readings.moments[-1] if readings is not None else None,
+    )
+
+
+def _air_of(
+    cooler: Cooler, measured: Sequence[Spell], looks: Sequence[Spell], readings: Readings | None
+) -> Air:
+    """The air of a cooler from what was measured in it, in order of time."""
     if not measured:
         return assumed_air(cooler)
     gaps = tuple(
-        _gap(before, after, cooler) for before, after in pairwise(measured) if after.start > before.end
+        _gap(one, next_, cooler, readings) for one, next_ in pairwise(measured) if next_.start > one.end
     )
-    filled = sorted(
-        [*measured, *(Spell(gap.start, gap.end, gap.counted_c) for gap in gaps)],
-        key=lambda spell: spell.start,
-    )
-    days = sum((spell.end - spell.start for spell in measured), timedelta()) / DAY
-    end = measured[-1].end
-    recent = tuple(_clipped(measured, end - FORECAST_DAYS * DAY, end))
-    recent_c = equivalent_c(recent)
-    careful_c = max(counted_c(cooler), recent_c)
+    filled = (*measured, *(Spell(gap.start, gap.end, gap.counted_c) for gap in gaps))
+    equivalents = daily_equivalents(measured)
+    usual = usual_c(equivalents)
+    careful_c = max(counted_c(cooler), usual)
+    unread_c = careful_c if len(equivalents) >= HALF_KNOWN_DAYS else counted_c(cooler)
     return Air(
         cooler=cooler,
         measured=tuple(measured),
-        spells=tuple(filled),
+        spells=tuple(sorted(filled, key=lambda spell: spell.start)),
         gaps=gaps,
-        before_c=careful_c,
-        after_c=recent_c if days >= FORECAST_DAYS else careful_c,
-        recent_c=recent_c,
-        recent_mean_c=mean_c(plain_spells(readings, looks, end - FORECAST_DAYS * DAY)),
-        logged_days=days,
-        last_reading=readings.moments[-1] if readings is not None else None,
+        before_c=unread_c,
+        after_c=usual if len(equivalents) >= KNOWN_DAYS else unread_c,
+        usual_c=usual if equivalents else None,
+        read_days=len(equivalents),
+        logged_days=sum((spell.end - spell.start for spell in measured), timedelta()) / DAY,
         looks=tuple(looks),
     )
+
+
+def daily_equivalents(measured: Iterable[Spell]) -> tuple[float, ...]:
+    """The constant temperature that ages stems as much as each read day did [°C], in order of day."""
+    sums: dict[date, list[float]] = {}
+    for spell in measured:
+        for part in by_day(spell):
+            day = sums.setdefault(part.start.date(), [0.0, 0.0])
+            span = (part.end - part.start) / HOUR
+            day[0] += span
+            day[1] += span * rate(part.t_c)
+    return tuple(temperature_at(aged / span) for span, aged in sums.values() if span >= DAY_HOURS)
+
+
+def usual_c(equivalents: Sequence[float]) -> float:
+    """What a cooler's read days come to [°C]: the median of the last 14, but no colder than the last 3.
+
+    So one open door is not taken for the days to come, and a cooler that broke is. 0 of none.
+    """
+    if not equivalents:
+        return 0.0
+    return max(median(equivalents[-USUAL_DAYS:]), min(equivalents[-BROKEN_DAYS:]))
 
 
 def equivalent_c(spells: Iterable[Spell]) -> float:
@@ -231,13 +297,21 @@ def _quarter(moment: datetime) -> int:
     return (moment - datetime.combine(moment.date(), time())) // QUARTER + moment.toordinal() * 96
 
 
-def _gap(before: Spell, after: Spell, cooler: Cooler) -> Gap:
+def _gap(before: Spell, after: Spell, cooler: Cooler, readings: Readings | None) -> Gap:
     """What counts between two measured spells that are too far apart to be bridged."""
-    warmer_c = max(before.t_c, after.t_c)
+    warmer_c = max(_edge_c(before.end, before, readings), _edge_c(after.start, after, readings))
     if after.start - before.end > POWER_CUT:
         return Gap(before.end, after.start, max(warmer_c, POWER_CUT_C))
     set_c = cooler.set_point_c
     return Gap(before.end, after.start, warmer_c if set_c is None else max(warmer_c, set_c))
+
+
+def _edge_c(moment: datetime, spell: Spell, readings: Readings | None) -> float:
+    """The reading at the edge of a spell [°C]; its own temperature where the logger has none."""
+    index = bisect_left(readings.moments, moment) if readings is not None else 0
+    if readings is None or index == len(readings.moments) or readings.moments[index] != moment:
+        return spell.t_c
+    return readings.t_c[index]
 
 
 def _hand_spells(by_hand: Sequence[HandReading]) -> Iterator[Spell]:

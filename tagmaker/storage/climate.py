@@ -14,7 +14,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
-from tagmaker.storage.ageing import Spell
+from tagmaker.storage.history import Spell
 from tagmaker.storage.moments import DAY
 
 HOUR = timedelta(hours=1)
@@ -53,7 +53,7 @@ def days_of(spells: Sequence[Spell]) -> tuple[ClimateDay, ...]:
     """Each calendar day's lowest, mean and highest temperature, from measured spells in order."""
     parts: dict[date, list[Spell]] = {}
     for spell in spells:
-        for part in _by_day(spell):
+        for part in by_day(spell):
             parts.setdefault(part.start.date(), []).append(part)
     return tuple(
         ClimateDay(day, min(s.t_c for s in inside), mean_c(inside), max(s.t_c for s in inside))
@@ -61,7 +61,8 @@ def days_of(spells: Sequence[Spell]) -> tuple[ClimateDay, ...]:
     )
 
 
-def _by_day(spell: Spell) -> Iterator[Spell]:
+def by_day(spell: Spell) -> Iterator[Spell]:
+    """A spell, parted at each midnight in it."""
     start = spell.start
     if start.date() == spell.end.date():  # nearly all are: a year of minutes has half a million
         yield spell

@@ -8,7 +8,6 @@ from datetime import datetime
 from itertools import pairwise
 from statistics import median
 
-from tagmaker.storage.ageing import Spell
 from tagmaker.storage.air import BRIDGED, equivalent_c
 from tagmaker.storage.climate import (
     DIAL_MARGIN_C,
@@ -29,6 +28,7 @@ from tagmaker.storage.climate import (
     vapour_deficit_pa,
 )
 from tagmaker.storage.dial import Tender
+from tagmaker.storage.history import Spell
 from tagmaker.storage.readings import Readings
 
 # [°C] between the bands that hours are counted in: freezing, the holding standard's side of 41 °F,

@@ -13,18 +13,18 @@ from datetime import datetime
 from tagmaker.farm import Cooler, Farm
 from tagmaker.lot import Lot, StorageCode, StorageDates
 from tagmaker.notes import Note
-from tagmaker.storage.ageing import Spell
-from tagmaker.storage.air import BRIDGED, FORECAST_DAYS, Air, Gap, plain_spells
+from tagmaker.storage.air import BRIDGED, RECENT_DAYS, Air, Gap, plain_spells
 from tagmaker.storage.climate import ClimateDay, days_of
 from tagmaker.storage.cooler_stretch import Stretch, stretch_of
 from tagmaker.storage.crops import CropTable
 from tagmaker.storage.dial import Dial, Tender, dial_for, keepings_inside, tenderest
+from tagmaker.storage.history import Spell
 from tagmaker.storage.moments import DAY
 from tagmaker.storage.readings import Readings
 from tagmaker.storage.remarks import about_readings
 from tagmaker.storage.whereabouts import OUT, cooler_at, place_at
 
-SHORT_DAYS = FORECAST_DAYS  # [d] the week that stands for the days to come
+SHORT_DAYS = RECENT_DAYS  # [d] the week that stands for the days to come
 LONG_DAYS = 28  # [d] most that a report looks back (chosen)
 
 

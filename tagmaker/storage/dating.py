@@ -1,37 +1,49 @@
 """The dates of a lot: storage code, sell by, into water by, orders, and why each is what it is.
 
-The storage code comes from the row alone and the clock never moves a sell-by: *now* only decides
+The storage code comes from the row alone and the clock moves a sell-by in one case only; *now* decides
 the state, what is overdue and which orders are still to come.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from datetime import date, datetime, timedelta
+from dataclasses import replace
+from datetime import datetime, time, timedelta
 
 from tagmaker import notes
 from tagmaker.farm import Farm, Use
-from tagmaker.lot import Lot, OrderDates, State, StorageCode, StorageDates, Surface, Verdict
+from tagmaker.lot import (
+    Lot,
+    Mark,
+    NoDate,
+    OrderDates,
+    Stage,
+    State,
+    StorageCode,
+    StorageDates,
+)
 from tagmaker.notes import Note
 from tagmaker.storage import remarks
 from tagmaker.storage.air import Airs, assumed_airs
+from tagmaker.storage.basis import Basis, View, view_of_way
+from tagmaker.storage.buds import Buds, buds_at
+from tagmaker.storage.choosing import Choice, choose_sell_by
 from tagmaker.storage.crops import CropTable, Keeping
-from tagmaker.storage.judging import PRACTICE, VARIATIONS, Judge, Limit, judge_lot
-from tagmaker.storage.moments import (
-    DAY,
-    next_selling_moment,
-    quarter_after,
-    workday_after,
-    workday_on_or_before,
+from tagmaker.storage.frost import frozen_on, hottest_c, set_too_cold
+from tagmaker.storage.judging import Judge
+from tagmaker.storage.leftovers import of_several
+from tagmaker.storage.looking import bad_since, look_at_test_on, mould_day, order_test, stay_test
+from tagmaker.storage.moments import days_down, quarter_after, selling_moment
+from tagmaker.storage.orders import JudgedOrder, judge_orders, whole_lot_orders
+from tagmaker.storage.outlets import (
+    at_end_of_cut_day,
+    outlets_from,
+    state_of,
+    takes_all,
+    would_have_done,
 )
-from tagmaker.storage.orders import JudgedOrder, judge_orders
-from tagmaker.storage.whereabouts import cooler_at, lot_history, waits_to_dry
-
-LONG_STAY_DAYS = 21  # [d] beyond it a buyer's four vase days are uncertain (common practice, no source)
-LONG_STAY_PROMISE = 4.0  # [d] vase days of the uses that are meant (common practice, no source)
-DRIED_STAY_DAYS = 7  # [d] a lot that was wet may stay untested (chosen)
-TEST_DAYS_BEFORE = 6  # [d] before the departure a bunch is opened (chosen)
+from tagmaker.storage.warmth import HALF_COLOURED, TOO_OPEN, opening_of
+from tagmaker.storage.whereabouts import cooler_at, waits_to_dry
 
 
 def date_lots(
@@ -44,6 +56,8 @@ def date_lots(
 def date_lot(lot: Lot, farm: Farm, crops: CropTable, now: datetime, airs: Airs | None = None) -> StorageDates:
     """The dates of one lot that has been cut.
 
+    A lot of several parents is dated as the child of each alone: see `leftovers`.
+
     Args:
         lot: the row; its crop, form and way are in the table.
         farm: hours, uses and coolers.
@@ -51,22 +65,17 @@ def date_lot(lot: Lot, farm: Farm, crops: CropTable, now: datetime, airs: Airs |
         now: local time of the farm.
         airs: the air of every cooler; None: nothing was read in any.
     """
-    judge, practice = judges(lot, farm, crops, airs)
-    use = farm.uses[lot.use]
-    if waits_to_dry(lot, judge.keeping.code):
-        return _without_date(judge, now, notes.WhyWet(lot=lot.lot_code))
-    orders = judge_orders(judge)
-    choice = choose_sell_by(judge, use, orders)
-    if choice is None:
-        return _without_date(judge, now, remarks.why_undated(judge, use))
-    return _dated(judge, practice, choice, orders, now)
+    if not lot.alone:
+        return _date(view_of(lot, farm, crops, now, airs), now)
+    views = [view_of(child, farm, crops, now, airs) for child in lot.alone]
+    return of_several(lot, [(view, _date(view, now)) for view in views], now)
 
 
 def choose_keeping(lot: Lot, crops: CropTable) -> Keeping:
     """How a lot is kept, from its row alone.
 
-    Bulb on: BULB. Else what the grower chose; else WATER for a late stage where the crop has that
-    way; else the first way of the crop's row.
+    Bulb on: BULB. Else what the grower chose; else WATER for a cut that is too open, where the crop has
+    that way; else the first way of the crop's row.
     """
     ways = {way.code: way for way in crops.ways(lot.crop, lot.form)}
     first = next(iter(ways.values()))
@@ -74,151 +83,184 @@ def choose_keeping(lot: Lot, crops: CropTable) -> Keeping:
         return ways[StorageCode.BULB]
     if lot.storage is not None:
         return ways[lot.storage]
-    late = lot.stage is not None and lot.stage > first.right_stage
-    return ways.get(StorageCode.WATER, first) if late else first
+    seen = next((test.found for test in lot.tested if isinstance(test.found, Stage)), None)
+    stage = lot.stage if lot.stage is not None else seen
+    too_open = opening_of(stage, first.right_stage) >= TOO_OPEN
+    return ways.get(StorageCode.WATER, first) if too_open else first
 
 
-def judges(lot: Lot, farm: Farm, crops: CropTable, airs: Airs | None = None) -> tuple[Judge, Judge]:
-    """The judge that a lot's sell-by and orders go by, and the one of usual practice."""
-    keeping = choose_keeping(lot, crops)
+def view_of(lot: Lot, farm: Farm, crops: CropTable, now: datetime, airs: Airs | None = None) -> View:
+    """The stems of a lot, ready to be asked, on the basis that its sell by and orders go by."""
     airs = assumed_airs(farm) if airs is None else airs
-    history = lot_history(lot, farm, airs, keeping.code, lot.cut + DAY * 2 * keeping.cap_days)
     water = crops.keeping(lot.crop, lot.form, StorageCode.WATER)
-    practice = judge_lot(lot, farm, airs, keeping, water, history)
-    return (_cautious(practice) if _on_cautious_basis(lot, farm) else practice), practice
+    return view_of_way(lot, farm, airs, choose_keeping(lot, crops), water, now)
 
 
-def _on_cautious_basis(lot: Lot, farm: Farm) -> bool:
-    return lot.stage is None or farm.basis == "cautious"
+def _date(view: View, now: datetime) -> StorageDates:
+    """The dates of a lot of one parent, or of none."""
+    judge, lot = view.judge, view.judge.lot
+    buds = buds_at(judge, now)
+    reason, why = _no_date(judge, now)
+    if reason is not None and why is not None:
+        return _without_date(view, buds, now, reason, why)
+    orders = judge_orders(view, now)
+    use = judge.farm.uses[lot.use]
+    choice = choose_sell_by(view, use, whole_lot_orders(orders, judge.is_dry, now))
+    if choice is None:
+        return _undated(view, buds, orders, now)
+    return _dated(view, buds, choice, orders, now)
 
 
-def _cautious(practice: Judge) -> Judge:
-    """The judge by the published days; where a crop has none, by the worst of the variations."""
-    if practice.keeping.cautious_days is not None:
-        return replace(practice, cautious=True)
-    return replace(practice, readings=(PRACTICE, *VARIATIONS))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Choice:
-    """A sell-by and how it came about."""
-
-    moment: datetime
-    use: Use
-    at_close: bool = False  # no selling day was left: the close of a working day
-    order: JudgedOrder | None = None  # the whole-lot order that is the sell-by, or that binds it
-    bound: date | None = None  # last day that the tag of a whole-lot order leaves
-    otherwise: datetime | None = None  # what would hold without that order
-
-
-def choose_sell_by(judge: Judge, use: Use, orders: Sequence[JudgedOrder] = ()) -> Choice | None:
-    """The last usable selling moment that stays usable when the tag is obeyed.
-
-    A usable order for the whole lot puts all stems in water, so nothing later than three days
-    after that holds; the order itself always counts.
-    """
-    whole = [order for order in orders if order.stems is None and order.ok]
-    binding = min(
-        (order for order in whole if order.bound), key=lambda order: order.bound or date.max, default=None
-    )
-    bound = binding.bound if binding else None
-    moment, at_close = _last_moment(judge, use, bound)
-    otherwise = _last_moment(judge, use, None)[0] if whole else None
-    last = max(whole, key=lambda order: order.leaves, default=None)
-    if last is not None and (moment is None or last.leaves > moment):
-        return Choice(
-            moment=last.leaves, use=judge.farm.uses[last.use], order=last, bound=bound, otherwise=otherwise
+def _no_date(judge: Judge, now: datetime) -> tuple[NoDate | None, Note | None]:
+    """Why a lot can have no date, whatever it would be."""
+    lot, farm, airs, keeping = judge.lot, judge.farm, judge.airs, judge.keeping
+    if waits_to_dry(lot, keeping.code):
+        return NoDate.WET, notes.WhyWet(lot=lot.lot_code)
+    cooler = set_too_cold(lot, farm, airs, keeping, now)
+    if cooler is not None:
+        set_c = farm.coolers[cooler].set_point_c
+        why = notes.WhySetTooCold(
+            cooler=cooler, title=keeping.title, set_c=set_c or 0.0, freezes_c=keeping.freezes_c
         )
-    if moment is None:
-        return None
-    return Choice(moment=moment, use=use, at_close=at_close, order=binding, bound=bound, otherwise=otherwise)
-
-
-def _last_moment(judge: Judge, use: Use, until: date | None) -> tuple[datetime | None, bool]:
-    """The last selling moment, or else the last close of a working day and True."""
-    moment = judge.last_selling(use, until)
-    return (moment, False) if moment is not None else (judge.last_close(use, until), True)
-
-
-def _band(practice: Judge, use: Use, sell_by: datetime) -> tuple[datetime | None, datetime]:
-    """The earliest and the latest sell-by when one figure at a time is varied."""
-    choices = [choose_sell_by(replace(practice, readings=(varied,)), use) for varied in VARIATIONS]
-    moments = [choice.moment for choice in choices if choice is not None]
-    early = min([*moments, sell_by]) if len(moments) == len(choices) else None
-    return early, max([*moments, sell_by])
-
-
-def _cautious_sell_by(
-    practice: Judge, use: Use, sell_by: datetime, early: datetime | None
-) -> datetime | None:
-    if practice.keeping.cautious_days is None:
-        return early
-    choice = choose_sell_by(_cautious(practice), use)
-    return min(choice.moment, sell_by) if choice is not None else None
+        return NoDate.SET_POINT, why
+    frozen = frozen_on(lot, farm, airs, keeping, now)
+    if frozen is not None:
+        return NoDate.FROST, notes.WhyFrozen(title=keeping.title, on=frozen, freezes_c=keeping.freezes_c)
+    hot_c = hottest_c(lot, farm, airs, now)
+    if hot_c is not None:
+        return NoDate.HEAT, notes.WhyHot(hot_c=hot_c)
+    return None, None
 
 
 def _dated(
-    judge: Judge, practice: Judge, choice: Choice, judged: Sequence[JudgedOrder], now: datetime
+    view: View, buds: Buds, choice: Choice, judged: Sequence[JudgedOrder], now: datetime
 ) -> StorageDates:
     """All dates of a lot that has a sell-by."""
-    lot, use = judge.lot, judge.farm.uses[judge.lot.use]
-    early: datetime | None = None
-    late: datetime | None = None
-    if _on_cautious_basis(lot, judge.farm):
-        cautious: datetime | None = choice.moment
-    else:
-        early, late = _band(practice, use, choice.moment)
-        cautious = _cautious_sell_by(practice, use, choice.moment, early)
-    orders = tuple(_order_dates(judge, order, early, now) for order in judged if order.is_listed(now))
+    judge, lot = view.judge, view.judge.lot
+    use = judge.farm.uses[lot.use]
+    careful = view.basis is Basis.CAUTIOUS
+    band = None if careful else view.band(use)
+    early, late = (None, None) if band is None else _shown(judge, use, choice.moment, band.early, band.late)
+    orders = tuple(
+        _order_dates(view, order, band.early if band else None) for order in judged if order.is_listed(now)
+    )
     to_serve = [order for order in orders if order.ok]
+    keeps_until = _keeps_until(view, choice)
+    state = state_of(view, choice, keeps_until, to_serve, now, buds.opening >= TOO_OPEN)
     tag_order = next((order for order in to_serve if order.stems is None), None)
     departure = tag_order.leaves if tag_order else choice.moment
     leaving_for = judge.farm.uses[tag_order.use] if tag_order else choice.use
+    into_water_by = judge.into_water_by(departure, leaving_for) if judge.is_dry else None
+    in_time = state in (State.KEEP, State.SELL_FIRST)
+    water_now = into_water_by is not None and into_water_by < now and in_time
     tests = [(order.leaves, order.test_on) for order in to_serve if order.test_on is not None]
-    if _rest_to_sell(lot, to_serve) and _stays_long(judge, use, choice.moment):
-        tests.append((choice.moment, _test_day(judge, choice.moment)))
+    stay = None if orders else stay_test(view, choice)
+    if stay is not None:
+        tests.append((choice.moment, stay))
     tests_on = tuple(sorted({day for _, day in tests}))
-    dry = judge.was_dry and judge.put_in_water is None
-    into_water_by = judge.into_water_by(departure, leaving_for) if dry else None
-    water_now = into_water_by is not None and into_water_by < now
-    low_high = judge.vase_days(choice.moment, choice.use)
+    middle = judge.vase_days(choice.moment, choice.use)
+    bare = _bare(view, buds, now, remarks.why_sell_by(view, choice))
     return replace(
-        _undated(judge, now, _why(judge, choice)),
-        state=_state(judge, choice.moment, to_serve, now),
+        bare,
+        state=state,
+        keeps_until=keeps_until,
         sell_by=choice.moment,
+        sell_by_use=choice.use.name if choice.other_use else None,
+        elsewhere=outlets_from([view], keeps_until, now) if state is State.SELL_ELSEWHERE else (),
+        marks=_marks(view, buds, bool(tests_on), water_now),
         into_water_by=into_water_by,
         water_now=water_now,
         ready_from=_ready_from(judge, leaving_for, departure, now if water_now else None),
-        stand_warm_from=judge.stand_warm_from(departure, leaving_for) if dry else None,
-        out_by=None if dry else judge.stand_warm_from(departure, leaving_for),
+        stand_warm_from=judge.stand_warm_from(departure, leaving_for) if judge.is_dry else None,
+        out_by=None if judge.is_dry else judge.stand_warm_from(departure, leaving_for),
         at_close=choice.at_close,
         tag_order=tag_order,
         test_first=bool(tests_on),
         tests_on=tests_on,
-        vase_days=(max(low_high - 1, 0.0), max(low_high + 1, 0.0)),
+        mould_on=mould_day(view, departure),
+        vase_days=(max(middle - 1, 0.0), max(middle + 1, 0.0)),
         early=early,
         late=late,
-        cautious_sell_by=cautious,
+        cautious_sell_by=choice.moment if careful else _cautious_sell_by(view, choice.moment, now),
         orders=orders,
         why_into_water=remarks.why_into_water(judge, departure, leaving_for) if into_water_by else None,
         warnings=(
-            *remarks.warnings(judge, choice.moment, judged, orders, now),
+            *remarks.warnings(view, choice, judged, bare, orders, now),
             *remarks.about_tests(judge, tests, now),
         ),
     )
 
 
-def _undated(judge: Judge, now: datetime, why: Note) -> StorageDates:
+def _keeps_until(view: View, choice: Choice) -> datetime:
+    """How long the stems keep, never before the sell by; of unknown stage, by what half would keep."""
+    kept_by = view
+    if view.as_half is not None and view.judge.farm.basis == "practice":
+        kept_by = View(judge=view.as_half, basis=Basis.PRACTICE)
+    return max(kept_by.keeps_until() or choice.moment, choice.moment)
+
+
+def _cautious_sell_by(view: View, sell_by: datetime, now: datetime) -> datetime | None:
+    """The sell by of the published days, or of the early end of the band where a crop has none."""
+    cautious = view.on(Basis.CAUTIOUS)
+    use = view.judge.farm.uses[view.judge.lot.use]
+    orders = judge_orders(cautious, now) if view.judge.lot.orders else ()
+    choice = choose_sell_by(cautious, use, whole_lot_orders(orders, view.judge.is_dry, now))
+    return None if choice is None else min(choice.moment, sell_by)
+
+
+def _shown(
+    judge: Judge, use: Use, sell_by: datetime, early: datetime, late: datetime
+) -> tuple[datetime | None, datetime]:
+    """The band as selling moments within every calendar limit, around the sell by."""
+    first, last = (_last_allowed(judge, use, moment) for moment in (early, late))
+    return None if first is None else min(first, sell_by), sell_by if last is None else max(last, sell_by)
+
+
+def _last_allowed(judge: Judge, use: Use, limit: datetime) -> datetime | None:
+    """The last selling moment of a use until a moment, else the last close, within the calendar limits."""
+    days = list(days_down(min(limit.date(), judge.last_day), judge.lot.cut.date()))
+    workday = judge.farm.workday
+    selling = (selling_moment(use, day) for day in days)
+    closes = (workday.end(day) for day in days if not workday.is_off(day))
+    for moment in (*selling, *closes):
+        if moment is None or moment > limit:
+            continue
+        midnight = judge.departure(datetime.combine(moment.date(), time()), use, straight=True)
+        leaving = replace(judge.departure(moment, use), more_days=midnight.more_days)  # whole days count
+        if judge.calendar_limit(leaving, judge.cap_days(judge.keeping)) is None:
+            return moment
+    return None
+
+
+def _marks(view: View, buds: Buds, test: bool, water_now: bool) -> tuple[Mark, ...]:
+    """The words beside the dates, the gravest first."""
+    marks = {
+        Mark.TOO_OPEN: buds.opening >= TOO_OPEN,
+        Mark.HALF_COLOURED: HALF_COLOURED <= buds.opening < TOO_OPEN,
+        Mark.HOW_OPEN: view.judge.stems.stage is None,
+        Mark.TEST_A_BUNCH: test,
+        Mark.PUT_IN_WATER_NOW: water_now,
+    }
+    return tuple(mark for mark, holds in marks.items() if holds)
+
+
+def _bare(view: View, buds: Buds, now: datetime, why: Note) -> StorageDates:
     """What is known of a lot before it has any date."""
-    lot = judge.lot
-    in_water = judge.put_in_water is not None
+    judge, lot = view.judge, view.judge.lot
     air = judge.airs[cooler_at(lot, judge.farm, now).name]
     return StorageDates(
         lot=lot,
-        code=StorageCode.WATER if in_water else judge.keeping.code,
+        code=judge.keeping.code if judge.put_in_water is None else StorageCode.WATER,
         kept=judge.keeping.code,
         state=State.NO_DATE,
         sell_by=None,
+        bad_since=bad_since(lot, now),
+        marks=_marks(view, buds, False, False),
+        opening=buds.opening,
+        half_coloured_from=buds.half_coloured_from,
+        too_open_from=buds.too_open_from,
+        look_at_buds=buds.unseen,
+        look_at_test_on=look_at_test_on(lot),
         into_water_by=None,
         water_now=False,
         ready_from=None,
@@ -227,7 +269,7 @@ def _undated(judge: Judge, now: datetime, why: Note) -> StorageDates:
         tag_order=None,
         test_first=False,
         tests_on=(),
-        life_used=judge.history.aged_days(now) / judge.keeping.life_days,
+        life_used=buds.aged_days / judge.keeping.life_days,
         vase_days=None,
         early=None,
         late=None,
@@ -241,62 +283,59 @@ def _undated(judge: Judge, now: datetime, why: Note) -> StorageDates:
     )
 
 
-def _without_date(judge: Judge, now: datetime, why: Note) -> StorageDates:
-    """A lot that cannot be given a date, with its orders judged as far as they go."""
-    judged = () if waits_to_dry(judge.lot, judge.keeping.code) else judge_orders(judge)
-    orders = tuple(_order_dates(judge, order, None, now) for order in judged if order.is_listed(now))
+def _without_date(view: View, buds: Buds, now: datetime, reason: NoDate, why: Note) -> StorageDates:
+    """A lot that must not be given a date: nothing is promised from it."""
+    bare = _bare(view, buds, now, why)
+    frost = reason in (NoDate.FROST, NoDate.SET_POINT)
     return replace(
-        _undated(judge, now, why),
-        orders=orders,
-        ready_from=_ready_from(judge, judge.farm.uses[judge.lot.use], now, None),
-        warnings=remarks.warnings(judge, None, judged, orders, now),
+        bare,
+        no_date=reason,
+        frost=why.on if isinstance(why, notes.WhyFrozen) else None,
+        marks=((Mark.FROST, *bare.marks) if frost else bare.marks),
+        warnings=remarks.warnings(view, None, (), bare, (), now),
     )
 
 
-def _order_dates(judge: Judge, order: JudgedOrder, early: datetime | None, now: datetime) -> OrderDates:
+def _undated(view: View, buds: Buds, judged: Sequence[JudgedOrder], now: datetime) -> StorageDates:
+    """A lot of which nothing will do any more but an order, or a departure of an open use."""
+    orders = tuple(_order_dates(view, order, None) for order in judged if order.is_listed(now))
+    to_serve = [order for order in orders if order.ok]
+    elsewhere = outlets_from([view], None, now)
+    no_date = None
+    if to_serve or elsewhere:
+        state = State.KEEP if takes_all(view.judge.lot.left, to_serve) else State.SELL_ELSEWHERE
+    elif would_have_done(view, at_end_of_cut_day(view), now):
+        state = State.TOO_OLD
+    else:
+        state, no_date = State.NO_DATE, NoDate.NOTHING
+    bare = _bare(view, buds, now, remarks.why_undated(view))
+    return replace(
+        bare,
+        state=State.TOO_OLD if bare.bad_since is not None else state,
+        no_date=no_date,
+        elsewhere=elsewhere if state is State.SELL_ELSEWHERE else (),
+        orders=orders,
+        ready_from=_ready_from(view.judge, view.judge.farm.uses[view.judge.lot.use], now, None),
+        warnings=remarks.warnings(view, None, judged, bare, orders, now),
+    )
+
+
+def _order_dates(view: View, order: JudgedOrder, early: datetime | None) -> OrderDates:
     """An order as it stands today."""
+    judge = view.judge
     use = judge.farm.uses[order.use]
-    dry = judge.was_dry and judge.put_in_water is None
-    verdict = order.verdict
-    if order.ok and dry and now + judge.hours(use, order.leaves) > order.leaves:
-        verdict = Verdict.TOO_LATE
-    by_practice = not judge.cautious and judge.readings == (PRACTICE,)
-    beyond_early = by_practice and (early is None or order.leaves > early)
-    to_test = order.verdict is Verdict.STRETCHED or beyond_early or _stays_long(judge, use, order.leaves)
-    test_first = verdict in (Verdict.USABLE, Verdict.STRETCHED) and to_test
+    test_on = order_test(view, order, early) if order.ok else None
+    tell_water = judge.is_dry and order.would_do
     return OrderDates(
         leaves=order.leaves,
         stems=order.stems,
         use=order.use,
-        verdict=verdict,
-        test_first=test_first,
-        test_on=_test_day(judge, order.leaves) if test_first else None,
-        into_water_by=judge.into_water_by(order.leaves, use) if dry else None,
+        verdict=order.verdict,
+        test_first=test_on is not None,
+        test_on=test_on,
+        into_water_by=judge.into_water_by(order.leaves, use) if tell_water else None,
         stand_warm_from=judge.stand_warm_from(order.leaves, use),
     )
-
-
-def _stays_long(judge: Judge, use: Use, departure: datetime) -> bool:
-    """Whether a stay is so long that a bunch should be tried before it is promised."""
-    stay = (departure.date() - judge.lot.cut.date()).days
-    if use.vase_days >= LONG_STAY_PROMISE and stay > LONG_STAY_DAYS:
-        return True
-    return judge.lot.surface is Surface.DRIED and stay > DRIED_STAY_DAYS
-
-
-def _rest_to_sell(lot: Lot, to_serve: Sequence[OrderDates]) -> bool:
-    """Whether stems remain that no order takes, so that the sell-by is what they are kept for."""
-    if any(order.stems is None for order in to_serve):
-        return False
-    return lot.left is None or lot.left > sum(order.stems or 0 for order in to_serve)
-
-
-def _test_day(judge: Judge, departure: datetime) -> date:
-    """The workday six days before a departure, never before the first workday after the cut."""
-    workday = judge.farm.workday
-    day = workday_on_or_before(workday, departure.date() - TEST_DAYS_BEFORE * DAY)
-    first = workday_after(workday, judge.lot.cut.date())
-    return max(day or departure.date(), first or departure.date())
 
 
 def _ready_from(judge: Judge, use: Use, departure: datetime, now: datetime | None) -> datetime | None:
@@ -312,30 +351,3 @@ def _ready_from(judge: Judge, use: Use, departure: datetime, now: datetime | Non
     if judge.put_in_water is not None and warm is not None:
         ready = max(ready, warm + timedelta(hours=judge.opening_hours(use, departure)))
     return quarter_after(ready)
-
-
-def _state(judge: Judge, sell_by: datetime, to_serve: Sequence[OrderDates], now: datetime) -> State:
-    """Where a lot stands: a usable order still to come keeps it from being past."""
-    if now.date() > sell_by.date() and not to_serve:
-        return State.TOO_OLD
-    if any(order.stems is None for order in to_serve):
-        return State.KEEP
-    late = judge.late_since(now) is not None
-    return State.SELL_FIRST if late or sell_by - now <= DAY else State.KEEP
-
-
-def _why(judge: Judge, choice: Choice) -> notes.WhySellBy:
-    """What decided a sell-by: the first thing that stops the moment after it."""
-    if choice.order is not None and choice.moment == choice.order.leaves:
-        limit: Limit | None = Limit.ORDER
-    else:
-        following = next_selling_moment(choice.use, choice.moment)
-        limit = judge.shortfall(following, choice.use) if following else None
-        if limit is None or (choice.bound and choice.otherwise and choice.otherwise > choice.moment):
-            limit = Limit.ORDER if choice.bound else limit
-    return replace(
-        remarks.why_sell_by(judge, choice.moment, limit, choice.at_close),
-        order=choice.order.leaves if choice.order and limit is Limit.ORDER else None,
-        otherwise=choice.otherwise if choice.otherwise and choice.otherwise > choice.moment else None,
-        stretched=choice.order is not None and choice.order.verdict is Verdict.STRETCHED,
-    )

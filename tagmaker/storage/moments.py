@@ -63,21 +63,18 @@ def selling_moment(use: Use, day: date) -> datetime | None:
 
 
 def next_selling_moment(use: Use, after: datetime) -> datetime | None:
-    """The first selling moment of a use later than a moment; None if it never sells."""
-    for ahead in range(_WEEK + 2):
-        moment = selling_moment(use, after.date() + ahead * DAY)
-        if moment is not None and moment > after:
-            return moment
-    return None
+    """The first selling moment of a use later than a moment; None if there is none."""
+    ahead = (after.date() + days * DAY for days in range(_WEEK + 2))
+    days = sorted({*(day for day in ahead if day.weekday() in use.days), *use.dates})
+    moments = (datetime.combine(day, use.leaves) for day in days)
+    return next((moment for moment in moments if moment > after), None)
 
 
 def nearest_selling_day(use: Use, day: date) -> date | None:
     """The day nearest to a day on which a use sells, the earlier of two; None if it never sells."""
-    for away in range(_WEEK):
-        for candidate in (day - away * DAY, day + away * DAY):
-            if use.sells_on(candidate):
-                return candidate
-    return None
+    around = (day + days * DAY for days in range(-_WEEK, _WEEK + 1))
+    days = {*(near for near in around if near.weekday() in use.days), *use.dates}
+    return min(days, key=lambda near: (abs(near - day), near), default=None)
 
 
 def days_down(last: date, first: date) -> Iterator[date]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from itertools import groupby
 from typing import NamedTuple
 
@@ -18,11 +18,10 @@ from tagmaker.lot import CutWindow, Lot, Order, Plan, Stage, StorageCode, Storag
 from tagmaker.notes import Note
 from tagmaker.storage.air import Airs
 from tagmaker.storage.crops import CropTable, Keeping
-from tagmaker.storage.dating import date_lot, judges
+from tagmaker.storage.dating import date_lot, view_of
 from tagmaker.storage.moments import DAY
 from tagmaker.storage.remarks import SOON_DAYS
-
-TO_THE_COOLER = timedelta(hours=2)  # between the cut and the cooler (common practice, no source)
+from tagmaker.storage.whereabouts import TO_THE_COOLER
 
 
 def plan_lots(
@@ -84,8 +83,8 @@ def _as_cut(lot: Lot, day: date, code: StorageCode, farm: Farm, orders: tuple[Or
 
 def _serves(lot: Lot, order: Order, ground: _Ground) -> bool:
     """Whether a cut would serve an order unstretched."""
-    judge, _ = judges(lot, *ground)
-    return judge.shortfall(order.leaves, ground.farm.uses[order.use]) is None
+    view = view_of(lot, ground.farm, ground.crops, lot.cut, ground.airs)
+    return view.will_do(order.leaves, ground.farm.uses[order.use])
 
 
 def _tested_first(lot: Lot, ground: _Ground) -> bool:

@@ -9,12 +9,15 @@ from typing import Any
 
 from tagmaker import notes
 from tagmaker.farm import Use
-from tagmaker.lot import OrderDates, StorageCode, Surface, Verdict
+from tagmaker.lot import OrderDates, StorageCode, StorageDates, Surface, Verdict
 from tagmaker.notes import Note
 from tagmaker.storage.air import Air
+from tagmaker.storage.basis import Basis, View
+from tagmaker.storage.choosing import Choice
 from tagmaker.storage.judging import Judge, Limit
 from tagmaker.storage.moments import DAY, nearest_selling_day, next_selling_moment
 from tagmaker.storage.orders import JudgedOrder
+from tagmaker.storage.warmth import HALF_COLOURED, TOO_OPEN, opening_of
 from tagmaker.storage.whereabouts import cooler_at
 
 HOUR = timedelta(hours=1)
@@ -44,24 +47,38 @@ def _stay(judge: Judge, limit: Limit | None, until: datetime | None = None) -> d
     }
 
 
-def why_sell_by(judge: Judge, moment: datetime, limit: Limit | None, at_close: bool) -> notes.WhySellBy:
-    """Why a sell-by is what it is, with what the next selling day would give where it is a close."""
+def why_sell_by(view: View, choice: Choice) -> notes.WhySellBy:
+    """Why a sell-by is what it is: the first thing that stops the moment after it."""
+    judge, moment, order = view.judge, choice.moment, choice.order
     use = judge.farm.uses[judge.lot.use]
-    following = next_selling_moment(use, moment) if at_close else None
+    following = next_selling_moment(choice.use, moment)
+    held = choice.otherwise is not None and choice.otherwise > moment
+    limit = view.shortfall(following, choice.use) if following else None
+    if order is not None and (moment == order.leaves or held):
+        limit = Limit.ORDER
+    else:
+        order = None
+    own = next_selling_moment(use, moment) if choice.at_close or choice.other_use else None
     return notes.WhySellBy(
         **_stay(judge, limit, moment),
         days=(moment.date() - judge.lot.cut.date()).days,
-        at_close=at_close,
-        next_day=following,
-        next_vase=max(math.floor(judge.vase_days(following, use)), 0) if following else None,
-        next_limit=_limit_word(judge.shortfall(following, use)) if following else "",
+        at_close=choice.at_close,
+        sells_to=choice.use.name if choice.other_use else "",
+        order=order.leaves if order is not None else None,
+        otherwise=choice.otherwise if held else None,
+        stretched=order is not None and order.verdict is Verdict.STRETCHED,
+        next_day=own,
+        next_vase=max(math.floor(judge.vase_days(own, use)), 0) if own else None,
+        next_limit=_limit_word(view.shortfall(own, use)) if own else "",
     )
 
 
-def why_undated(judge: Judge, use: Use) -> notes.WhyUndated:
+def why_undated(view: View) -> notes.WhyUndated:
     """Why a lot can have no date: what stops the first moments at which it could be ready."""
+    judge = view.judge
+    use = judge.farm.uses[judge.lot.use]
     closes = (judge.farm.workday.end(judge.lot.cut.date() + ahead * DAY) for ahead in range(8))
-    limits = [judge.shortfall(close, use) for close in closes]
+    limits = [view.shortfall(close, use) for close in closes]
     other = next((limit for limit in limits if limit is not Limit.NOT_READY), Limit.NOT_READY)
     return notes.WhyUndated(
         **_stay(judge, other),
@@ -85,33 +102,49 @@ def _limit_word(limit: Limit | None) -> str:
 
 
 def warnings(
-    judge: Judge,
-    sell_by: datetime | None,
+    view: View,
+    choice: Choice | None,
     judged: Sequence[JudgedOrder],
+    bare: StorageDates,
     orders: Sequence[OrderDates],
     now: datetime,
 ) -> tuple[Note, ...]:
-    """All warnings of a lot, the most pressing first."""
+    """All warnings of a lot, the most pressing first.
+
+    Args:
+        view: the stems.
+        choice: their sell by; None: they have none.
+        judged: all orders.
+        bare: what is known of the lot but for its dates.
+        orders: those to come.
+        now: the moment asked about.
+    """
     return (
-        *_about_orders(judge, judged, orders),
-        *_about_keeping_for_orders(sell_by, orders, now),
-        *_about_stems(judge),
-        *_about_promise(judge),
-        *_about_cooler(judge, now),
-        *_advice(judge, orders, now),
+        *_about_tested(bare),
+        *_about_orders(view, judged, orders),
+        *_about_keeping_for_orders(choice, orders, now),
+        *_about_buds(view.judge, bare),
+        *_about_stems(view, choice),
+        *_about_promise(view.judge),
+        *_about_cooler(view.judge, now),
+        *_advice(view.judge, orders, now),
     )
 
 
-def _about_orders(
-    judge: Judge, judged: Sequence[JudgedOrder], orders: Sequence[OrderDates]
-) -> Iterator[Note]:
+def _about_tested(bare: StorageDates) -> Iterator[Note]:
+    if bare.bad_since is not None:
+        yield notes.TestedBad(on=bare.bad_since)
+
+
+def _about_orders(view: View, judged: Sequence[JudgedOrder], orders: Sequence[OrderDates]) -> Iterator[Note]:
+    judge = view.judge
     limits = {(order.leaves, order.stems, order.use): order.limit for order in judged}
     for order in orders:
         use = judge.farm.uses[order.use]
         values: dict[str, Any] = {"leaves": order.leaves, "stems": order.stems, "use": order.use}
         if order.verdict is Verdict.NOT_FOR:
             limit = _limit_word(limits.get((order.leaves, order.stems, order.use)))
-            last = judge.last_departure(use, order.leaves)
+            last = view.last_departure(use, order.leaves)
             would = last if last is not None and last < order.leaves else None
             yield notes.NotFor(**values, limit=limit, last=would)
         elif order.verdict is Verdict.TOO_LATE:
@@ -133,29 +166,45 @@ def about_tests(judge: Judge, tests: Sequence[tuple[datetime, date]], now: datet
             days=(departure.date() - judge.lot.cut.date()).days,
             on=day,
             overdue=day < now.date(),
-            surface=judge.lot.surface is Surface.DRIED,
         )
 
 
 def _about_keeping_for_orders(
-    sell_by: datetime | None, orders: Sequence[OrderDates], now: datetime
+    choice: Choice | None, orders: Sequence[OrderDates], now: datetime
 ) -> Iterator[Note]:
-    if sell_by is not None and now.date() > sell_by.date():
+    if choice is None or now.date() > choice.moment.date():
         for order in orders:
             if order.ok:
                 yield notes.KeepFor(leaves=order.leaves, stems=order.stems, use=order.use)
 
 
-def _about_stems(judge: Judge) -> Iterator[Note]:
-    lot, keeping = judge.lot, judge.keeping
-    if lot.stage is None:
-        yield notes.StageBlank(title=keeping.title, right=keeping.right_stage.word)
-    elif lot.stage < keeping.right_stage:
-        yield notes.StageEarly(stage=lot.stage.word, right=keeping.right_stage.word)
-    elif judge.late_at_cut:
-        yield notes.StageLate(stage=lot.stage.word, right=keeping.right_stage.word)
-    if judge.warmed is not None and not judge.late_at_cut:
-        yield notes.Warmed(since=judge.warmed)
+def _about_buds(judge: Judge, bare: StorageDates) -> Iterator[Note]:
+    """What warmth, or the eye, says of buds that were right at the cut."""
+    stage = judge.stems.stage
+    at_cut = opening_of(stage, judge.keeping.right_stage)
+    seen = not bare.look_at_buds
+    if bare.too_open_from is not None and at_cut < TOO_OPEN:
+        yield notes.TooOpen(since=bare.too_open_from, seen=seen and bare.opening >= TOO_OPEN)
+    elif bare.half_coloured_from is not None and at_cut < HALF_COLOURED:
+        yield notes.HalfColoured(since=bare.half_coloured_from, seen=seen and bare.opening >= HALF_COLOURED)
+
+
+def _about_stems(view: View, choice: Choice | None) -> Iterator[Note]:
+    judge = view.judge
+    lot, keeping, stage = judge.lot, judge.keeping, judge.stems.stage
+    if stage is None:
+        usual = None
+        if choice is not None:
+            right = View(judge=judge, basis=Basis.PRACTICE)
+            usual = right.last_selling(judge.farm.uses[lot.use])
+        yield notes.StageBlank(title=keeping.title, right=keeping.right_stage.word, usual=usual)
+    elif stage < keeping.right_stage:
+        yield notes.StageEarly(stage=stage.word, right=keeping.right_stage.word)
+    elif opening_of(stage, keeping.right_stage) >= HALF_COLOURED:
+        half = opening_of(stage, keeping.right_stage) < TOO_OPEN
+        yield notes.StageLate(stage=stage.word, right=keeping.right_stage.word, half=half)
+    if keeping.like:
+        yield notes.DatedLike(crop=keeping.title, like=keeping.like)
     if lot.form_assumed:
         yield notes.FormAssumed(crop=lot.crop, form=lot.form)
     if lot.surface is Surface.WET:
@@ -164,7 +213,7 @@ def _about_stems(judge: Judge) -> Iterator[Note]:
 
 def _about_promise(judge: Judge) -> Iterator[Note]:
     use = judge.farm.uses[judge.lot.use]
-    promise = judge.promise(use, judge.lot.cut)
+    promise = judge.promise(judge.departure(judge.lot.cut, use))
     if promise < use.vase_days:
         yield notes.PromiseAboveFresh(use=use.name, promised=use.vase_days, held=promise)
 

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import zip_longest
+from math import inf
 
 from tagmaker.farm import Cooler, Farm
 from tagmaker.lot import Lot, Move, StorageCode, Surface
-from tagmaker.storage.ageing import Stay, TemperatureHistory, constant, follow
 from tagmaker.storage.air import Airs
-from tagmaker.storage.moments import quarter_after
+from tagmaker.storage.history import History, Stay, Track, constant, follow
 
 OUT = "out"  # the place outside any cooler
-WARM_C = (60 - 32) / 1.8  # [°C] 60 °F: warmer than this outside opens the buds (chosen)
-WARM_HOURS = 4.0  # [h] of it that a lot may take before it counts as late (chosen)
+TO_THE_COOLER = timedelta(hours=2)  # between the cut and the cooler (common practice, no source)
 
 
 def place_at(lot: Lot, moment: datetime) -> str:
@@ -39,45 +40,72 @@ def waits_to_dry(lot: Lot, kept: StorageCode) -> bool:
     return lot.surface is Surface.WET and lot.in_cooler is None and kept is not StorageCode.WATER
 
 
-def lot_history(lot: Lot, farm: Farm, airs: Airs, kept: StorageCode, until: datetime) -> TemperatureHistory:
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """What the places of a lot are counted at: the farm's hours and coolers, as they are or varied."""
+
+    farm: Farm
+    airs: Airs
+    least_c: float = -inf  # [°C] places count at no less: a crop's chilling limit
+    shift_c: float = 0.0  # [°C] by which air that was not read is varied
+    half_cooling: float = 1.0  # factor on the half-cooling time
+
+
+def lot_history(lot: Lot, ground: Ground, kept: StorageCode) -> History:
     """The temperatures of a lot's stems from the cut on.
 
     Field until it went in, then each cooler or trip in turn with half-cooling after every move.
-    Stems that stand in water where no buckets stand in the cooler are at room temperature from then.
+    Stems that stand in water are at room temperature wherever a cooler has no room for buckets.
     """
-    stays = [Stay(lot.cut, constant(lot.field_c))]
-    if lot.in_cooler is not None:
-        stays.append(Stay(lot.in_cooler, airs[lot.cooler].ambient))
-    for move in lot.moves:
+    return follow(list(_stays(lot, ground, kept)), ground.farm.half_cooling_h * ground.half_cooling)
+
+
+def _stays(lot: Lot, ground: Ground, kept: StorageCode) -> Iterator[Stay]:
+    """The places of a lot in order of time."""
+    yield Stay(lot.cut, _at(lot.field_c, ground))
+    if lot.in_cooler is None:
+        return
+    soaked = lot.in_cooler if kept is StorageCode.WATER else lot.in_water
+    moves = [Move(since=lot.in_cooler, place=lot.cooler), *lot.moves]
+    for move, following in zip_longest(moves, moves[1:]):
         if move.place == OUT:
-            stays.append(Stay(move.since, constant(outside_c(move, farm))))
-        else:
-            stays.append(Stay(move.since, airs[move.place].ambient))
-    soaked = lot.in_water if kept is not StorageCode.WATER else lot.in_cooler
-    if soaked is not None and not cooler_at(lot, farm, soaked).soak_inside:
-        stays = [stay for stay in stays if stay.since < soaked or stay is stays[0]]
-        stays.append(Stay(soaked, constant(farm.room_c)))
-    return follow(stays, farm.half_cooling_h, until)
-
-
-def warmed_since(lot: Lot, farm: Farm) -> datetime | None:
-    """When a lot came back from a trip that opened its buds; None if none did.
-
-    A trip counts when it was more than four hours in air above 60 °F, however slowly the stems in
-    the crates warmed. A lot still outside counts from the quarter hour in which the four hours
-    were full.
-    """
-    for move, following in zip_longest(lot.moves, lot.moves[1:]):
-        if move.place != OUT or outside_c(move, farm) <= WARM_C:
+            yield Stay(move.since, _at(outside_c(lot, move, ground.farm), ground))
             continue
-        full = move.since + timedelta(hours=WARM_HOURS)
-        if following is None:
-            return quarter_after(full)
-        if following.since > full:
-            return following.since
-    return None
+        outside = soaked is not None and not ground.farm.coolers[move.place].soak_inside
+        if not outside or soaked is None or soaked > move.since:
+            yield Stay(move.since, ground.airs[move.place].track(ground.least_c, ground.shift_c))
+        if outside and soaked is not None and (following is None or soaked < following.since):
+            yield Stay(max(soaked, move.since), _at(ground.farm.room_c, ground))
 
 
-def outside_c(move: Move, farm: Farm) -> float:
-    """The temperature of a trip outside [°C]: its own, or the field's in that month."""
-    return farm.field_c[move.since.month - 1] if move.temperature_c is None else move.temperature_c
+def _at(t_c: float, ground: Ground) -> Track:
+    return constant(max(t_c, ground.least_c))
+
+
+def coolers_of(lot: Lot, farm: Farm, now: datetime) -> Iterator[tuple[Cooler, datetime, datetime]]:
+    """The coolers that a lot has stood in until now: cooler, since when and until when."""
+    if lot.in_cooler is None:
+        return
+    moves = [Move(since=lot.in_cooler, place=lot.cooler), *lot.moves]
+    for move, following in zip_longest(moves, moves[1:]):
+        end = now if following is None else min(following.since, now)
+        if move.place != OUT and move.since <= end:
+            yield farm.coolers[move.place], move.since, end
+
+
+def last_trip(lot: Lot) -> tuple[datetime, datetime | None] | None:
+    """The last stay outside: since when and until when; None: it goes on, or there was none."""
+    trips = [
+        (move.since, None if following is None else following.since)
+        for move, following in zip_longest(lot.moves, lot.moves[1:])
+        if move.place == OUT
+    ]
+    return trips[-1] if trips else None
+
+
+def outside_c(lot: Lot, move: Move, farm: Farm) -> float:
+    """The temperature of a trip outside [°C]: its own, or the field's, which may change by the month."""
+    if move.temperature_c is not None:
+        return move.temperature_c
+    usual_c = farm.field_c[lot.cut.month - 1]
+    return farm.field_c[move.since.month - 1] if lot.field_c == usual_c else lot.field_c

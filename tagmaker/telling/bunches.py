@@ -14,6 +14,7 @@ from itertools import groupby, islice, repeat
 from tagmaker.errors import InputProblems, Problem
 from tagmaker.lot import OrderDates, StorageCode, StorageDates
 from tagmaker.storage.crops import CropTable
+from tagmaker.telling.parts import bunches_for, part_orders
 from tagmaker.telling.readiness import is_wet
 
 
@@ -37,11 +38,6 @@ class CrateLoad:
     def own(self) -> int | None:
         """Bunches that no part order takes."""
         return None if self.bunches is None else self.bunches - sum(count for _, count in self.takes)
-
-
-def part_orders(dates: StorageDates) -> tuple[OrderDates, ...]:
-    """Orders for a part of the lot that it can serve, in order of departure."""
-    return tuple(order for order in dates.orders if order.ok and order.stems is not None)
 
 
 def bunches_of(dates: StorageDates, most: int | None = None, count: int | None = None) -> Sequence[Bunches]:
@@ -118,7 +114,7 @@ def crates_of(dates: StorageDates, crops: CropTable) -> tuple[CrateLoad, ...]:
 def _one_by_one(dates: StorageDates) -> Iterator[OrderDates | None]:
     """The part order of every bunch, then None for those that are the lot's own."""
     for order in part_orders(dates):
-        yield from repeat(order, -(-(order.stems or 0) // dates.lot.per_bunch))
+        yield from repeat(order, bunches_for(order, dates))
     if dates.left is not None:
         yield from repeat(None, dates.lot.bunches_left or 0)
 

@@ -26,7 +26,7 @@ QR_SIDE = 25.2  # [mm] of the code in the strip: 37 modules of 8 printer dots, 0
 SIZES = (8.0, 7.5, 7.0, 6.5, 6.0)  # [pt] tried for the strip; longer wording is cut
 CAPTION = 4.2  # [mm] height of a line of column captions
 FOOT = 25.0  # [mm]
-WEEK_SHARE = 0.53  # of the head to the right of the notch that is the week's
+WEEK_SHARE = 0.5  # of the head to the right of the notch that is the week's
 STRIP_WISHED = (
     42.0  # [mm] height of the strip above which a day's lots are named in their rows alone (chosen)
 )

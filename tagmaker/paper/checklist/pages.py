@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from tagmaker.farm import Cooler, Farm
-from tagmaker.lot import StorageDates
+from tagmaker.lot import Lot, StorageDates
 from tagmaker.paper.checklist import grid as layout
 from tagmaker.paper.checklist.foot import advice_of, chart_box, foot, notes
 from tagmaker.paper.checklist.grid import DAYS, Grid
 from tagmaker.paper.checklist.rows import LotRow, draw_row, lot_row, pages_of, rows_head
 from tagmaker.paper.checklist.trim import trim_marks
-from tagmaker.paper.checklist.words import NAMED, TEMPLATE, job_paragraphs, row_words, strip_paragraphs
+from tagmaker.paper.checklist.words import NAMED, TEMPLATE, row_words, strip_paragraphs, task_paragraphs
 from tagmaker.paper.cooler.charts import empty_chart, week_chart
 from tagmaker.paper.press.boxes import Box, Drawing, Element, Placed, Rule, Sheet
 from tagmaker.paper.press.ink import Inked, print_sheets
@@ -21,10 +21,10 @@ from tagmaker.paper.press.qr import SizedSymbol, link_text, sized_symbol
 from tagmaker.paper.press.stacking import Paragraph
 from tagmaker.storage.cooler_summary import CoolerSummary
 from tagmaker.storage.room import RoomDay
-from tagmaker.telling.day_strip import DayStrip
+from tagmaker.telling.cooler_week import CoolerWeek, Limits, cooler_weeks, limits
 from tagmaker.telling.naming import cooler_page_names
+from tagmaker.telling.order import Work
 from tagmaker.telling.teller import Teller
-from tagmaker.telling.week import CoolerWeek, Limits, limits, week_plans
 from tagmaker.telling.wording import Wording
 
 FILE_NAME = "cooler-checklist.pdf"
@@ -54,6 +54,7 @@ def cooler_checklists(
     teller: Teller,
     room: Sequence[RoomDay] = (),
     told: Sequence[CoolerSummary] = (),
+    plans: Sequence[Lot] = (),
     *,
     blank: bool = False,
     weeks: int = 1,
@@ -66,6 +67,7 @@ def cooler_checklists(
             tenderest crop; words, and the moment of printing, whose day is the first.
         room: room taken per cooler and day, and the lots to move where it overflows.
         told: what the thermometers of the coolers showed; without it the chart is for plotting by hand.
+        plans: rows that are still to be cut.
         blank: the standing grid instead: no dates, every row to be written in.
         weeks: how many, each on pages of its own.
 
@@ -73,7 +75,7 @@ def cooler_checklists(
         InputProblems: a link is too long for its code, a template is faulty, or the font lacks a
             character.
     """
-    sheets = checklist_sheets(dated, teller, room, told, blank=blank, weeks=weeks)
+    sheets = checklist_sheets(dated, teller, room, told, plans, blank=blank, weeks=weeks)
     title = teller.wording.macros(TEMPLATE).title()
     return print_sheets(FILE_NAME, title, sheets, printer=teller.farm.chosen_printer)
 
@@ -83,6 +85,7 @@ def checklist_sheets(
     teller: Teller,
     room: Sequence[RoomDay] = (),
     told: Sequence[CoolerSummary] = (),
+    plans: Sequence[Lot] = (),
     *,
     blank: bool = False,
     weeks: int = 1,
@@ -91,18 +94,18 @@ def checklist_sheets(
     farm, wording = teller.farm, teller.wording
     grid = Grid(*layout.PAGES[farm.paper_size])
     if blank:
-        plans = [_blank_plan(grid, cooler, teller) for cooler in farm.coolers.values()]
+        pages = [_blank_plan(grid, cooler, teller) for cooler in farm.coolers.values()]
     else:
         by_cooler = {summary.cooler.name: summary for summary in told}
-        plans = [
+        pages = [
             _week_plan(grid, week, teller, room, by_cooler.get(week.cooler.name))
             for ahead in range(weeks)
-            for week in week_plans(dated, farm, teller.crops, teller.now, ahead)
+            for week in cooler_weeks(dated, teller, ahead, plans)
         ]
     cuts = trim_marks(grid.width, grid.height)
     return tuple(
         Sheet(grid.width, grid.height, (Placed(drawing, 0, 0), Placed(cuts, 0, 0)))
-        for plan in plans
+        for plan in pages
         for drawing in _pages(grid, plan, wording)
     )
 
@@ -117,19 +120,19 @@ def _week_plan(
     farm, wording, now = teller.farm, teller.wording, teller.now
     say = wording.macros(TEMPLATE)
     rooms = {day.day: day for day in room if day.cooler == week.cooler.name}
-    told = summary.notes if summary and week.first_day == now.date() else ()
-    days = [strip.day for strip in week.strips]
+    days = week.days
+    told = summary.notes if summary and days[0] == now.date() else ()
     rows = [
         lot_row(
             grid,
             row_words(row, farm, wording),
-            [job_paragraphs(jobs, day, wording) for day, jobs in zip(days, row.jobs, strict=True)],
+            [task_paragraphs(tasks, week.cooler.name, wording) for tasks in row.tasks],
         )
-        for row in week.rows
+        for row in week.lots
     ]
     return _Plan(
         cooler=say.cooler(name=week.cooler.name),
-        week=say.week(first=week.first_day, last=days[-1]),
+        week=say.week(first=days[0], last=days[-1]),
         printed=say.printed(now=now, farm=farm.name),
         days=tuple(wording.day(day) for day in days),
         strip_head=(
@@ -137,13 +140,16 @@ def _week_plan(
             Paragraph(say.strip_help(), 8, before=0.7),
             *(Paragraph(wording.say(note), 8, "bold", before=1.2) for note in told),
         ),
-        strip=tuple(_strip_cell(grid, strip, rooms.get(strip.day), wording) for strip in week.strips),
+        strip=tuple(
+            _strip_cell(grid, works, farm.workday.is_off(day), rooms.get(day), wording)
+            for day, works in zip(days, week.works, strict=True)
+        ),
         strip_least=0.0,
         low=say.low(limit_c=week.limits.low_c),
         high=say.high(limit_c=week.limits.high_c),
         rows=tuple(rows),
         chart=tuple(_chart(grid, week, summary, wording, now)),
-        code=_code(week.cooler, farm, f"{week.first_day:%Y-%m-%d}", wording),
+        code=_code(week.cooler, farm, f"{days[0]:%Y-%m-%d}", wording),
     )
 
 
@@ -173,10 +179,12 @@ def _blank_plan(grid: Grid, cooler: Cooler, teller: Teller) -> _Plan:
     )
 
 
-def _strip_cell(grid: Grid, strip: DayStrip, room: RoomDay | None, wording: Wording) -> tuple[Paragraph, ...]:
+def _strip_cell(
+    grid: Grid, works: Sequence[Work], off: bool, room: RoomDay | None, wording: Wording
+) -> tuple[Paragraph, ...]:
     """A day's strip with as many lots named as keep it low; the rest are counted, and stand in their rows."""
     for named in NAMED:
-        cell = strip_paragraphs(strip, room, wording, named)
+        cell = strip_paragraphs(works, off, room, wording, named)
         if layout.day_height(grid, cell) <= layout.STRIP_WISHED:
             break
     return cell
@@ -191,9 +199,9 @@ def _chart(
     """
     box, say = chart_box(_foot_box(grid)), wording.macros(TEMPLATE)
     if summary is None or summary.week is None:
-        days = tuple(wording.day(strip.day).split(" ")[0] for strip in week.strips)
+        days = tuple(wording.day(day).split(" ")[0] for day in week.days)
         return _empty_chart(grid, week.limits, days, wording)
-    if week.first_day != now.date():
+    if week.days[0] != now.date():
         return notes(box, say.notes_head())
     head = say.chart_head(by_hand=False)
     return week_chart(summary, box, wording, head, week.limits.low_c, week.limits.high_c)

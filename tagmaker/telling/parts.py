@@ -1,0 +1,63 @@
+"""How a lot is divided: what each order takes, and what no order takes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from tagmaker.lot import OrderDates, State, StorageDates
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """Stems of a lot that are told the same."""
+
+    order: OrderDates | None  # None: what no order takes
+    stems: int | None  # None: the sheet does not say
+    bunches: int | None
+    state: State  # how these stems stand: KEEP for those of an order
+
+
+def part_orders(dates: StorageDates) -> tuple[OrderDates, ...]:
+    """Orders for a part of the lot that it can serve, in order of departure."""
+    return tuple(order for order in dates.orders if order.ok and order.stems is not None)
+
+
+def bunches_for(order: OrderDates, dates: StorageDates) -> int:
+    """Whole bunches that a part order takes."""
+    return -(-(order.stems or 0) // dates.lot.per_bunch)
+
+
+def parts(dates: StorageDates) -> tuple[Part, ...]:
+    """Each order that can be served with its stems, then the rest, unless nothing is left of it.
+
+    An order for the whole lot takes what part orders leave. Orders that cannot be served take nothing.
+    """
+    found = [
+        Part(order=order, stems=order.stems, bunches=bunches_for(order, dates), state=State.KEEP)
+        for order in part_orders(dates)
+    ]
+    stems, bunches = dates.left, dates.lot.bunches_left
+    if stems is not None and bunches is not None:
+        stems -= sum(part.stems or 0 for part in found)
+        bunches -= sum(part.bunches or 0 for part in found)
+        if stems <= 0 or bunches <= 0:
+            return tuple(found)
+    whole = next((order for order in dates.orders if order.ok and order.stems is None), None)
+    state = State.KEEP if whole else rest_state(dates)
+    return (*found, Part(order=whole, stems=stems, bunches=bunches, state=state))
+
+
+def rest_state(dates: StorageDates) -> State:
+    """How the stems stand that no order takes: where no outlet is left, they are too old."""
+    if dates.state is State.SELL_ELSEWHERE and not dates.elsewhere:
+        return State.TOO_OLD
+    return dates.state
+
+
+def apart(dates: StorageDates) -> tuple[tuple[Part, ...], Part | None]:
+    """The parts that are kept for orders, and the rest, where the two are to be told apart: else nothing."""
+    divided = parts(dates)
+    rest = divided[-1] if divided and divided[-1].order is None else None
+    if rest is None or len(divided) == 1 or rest.state is State.KEEP:
+        return (), None
+    return divided[:-1], rest
