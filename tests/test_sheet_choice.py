@@ -7,6 +7,7 @@ from pathlib import Path
 
 import openpyxl
 import pytest
+from openpyxl.styles import Font
 
 from tagmaker.errors import InputProblems
 from tagmaker.intake.files.grid import Grid
@@ -90,6 +91,25 @@ def test_a_code_counts_as_it_is_displayed(monkeypatch: pytest.MonkeyPatch) -> No
     shown = {(1, 0): "0041", (2, 0): "0042", (2, 4): "0041"}
     sheet = as_read(monkeypatch, Grid("lots.xlsx", "Lots", rows, displayed=shown))
     assert [(lot.lot_code, lot.parents) for lot in sheet.lots] == [("0041", ()), ("0042", ("0041",))]
+
+
+def test_a_workbook_with_hidden_struck_and_formatted_cells(tmp_path: Path) -> None:
+    """As a spreadsheet program writes them: all of it counts, and is said once."""
+    book = openpyxl.Workbook()
+    sheet = book.worksheets[0]
+    for row in (LOTS[0], *([number, "tulip", "2027-03-22", 120] for number in (41, 42, 43))):
+        sheet.append(row)
+        sheet.cell(row=sheet.max_row, column=1).number_format = "0000"
+    sheet.row_dimensions[3].hidden = True
+    for cell in sheet[4]:
+        cell.font = Font(strike=True)
+    book.save(tmp_path / "lots.xlsx")
+    read_back = read_lots(tmp_path / "lots.xlsx", read_settings(None), crop_table(), NOW)
+    assert [lot.lot_code for lot in read_back.lots] == ["0041", "0042", "0043"]
+    assert [warning.what for warning in read_back.warnings] == [
+        "hidden rows count like the others (got 3)",
+        "struck-through rows count like the others (got 4)",
+    ]
 
 
 def test_a_code_page_is_told(tmp_path: Path) -> None:

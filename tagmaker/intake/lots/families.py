@@ -101,7 +101,7 @@ def unsound_parent(entry: Entry, parent: str) -> Problem:
     what = (
         f"split from must name a lot without problems (got {entry.got('split from')}: lot {parent} has some)"
     )
-    return entry.row.problem("split from", what, f"Mend the row of lot {parent} first.", entry.lot)
+    return entry.row.problem("split from", what, f"Correct the row of lot {parent} first.", entry.lot)
 
 
 def sound_families(lots: Mapping[str, Lot], bad: set[str], ordered: Iterable[Entry]) -> list[Problem]:
