@@ -50,7 +50,8 @@ def date_lots(
     lots: Sequence[Lot], farm: Farm, crops: CropTable, now: datetime, airs: Airs | None = None
 ) -> tuple[StorageDates, ...]:
     """The dates of every lot that has been cut, in the order given; planned lots are left out."""
-    return tuple(date_lot(lot, farm, crops, now, airs) for lot in lots if not lot.planned)
+    known = assumed_airs(farm) if airs is None else airs  # one for all, so that sums are added up once
+    return tuple(date_lot(lot, farm, crops, now, known) for lot in lots if not lot.planned)
 
 
 def date_lot(lot: Lot, farm: Farm, crops: CropTable, now: datetime, airs: Airs | None = None) -> StorageDates:
