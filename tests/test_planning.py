@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 
 import pytest
 
-from tagmaker.lot import Lot, Plan, Stage, StorageCode
+from tagmaker import notes
+from tagmaker.lot import Lot, Plan, Stage, StorageCode, Verdict
 from tagmaker.storage.planning import plan_lots
-from tests.farms import CROPS, NOW, USES, dated, make_farm, make_lot, order
+from tests.farms import COOLERS, CROPS, NOW, USES, dated, make_farm, make_lot, order
 
 SATURDAY = datetime(2027, 4, 24, 8)
 
@@ -115,3 +117,42 @@ def test_a_planned_row_with_two_orders_has_a_plan_for_each() -> None:
     lot = planned(days_before(SATURDAY, 2), orders=(order(SATURDAY, 60), order(later, 60)))
     found = plan_lots([lot], make_farm(), CROPS, NOW)
     assert [(p.needed, p.advice) for p in found] == [(SATURDAY, StorageCode.WATER), (later, StorageCode.DRY)]
+
+
+def test_a_planned_row_for_a_cooler_that_would_freeze_it_is_refused_with_the_reason() -> None:
+    """Peonies freeze at −1.1 °C: with a set point of −2 °C there is no day to cut for, order or not."""
+    cold = make_farm(coolers={"barn": replace(COOLERS["barn"], set_point_c=-2.0)})
+    lot = planned(days_before(SATURDAY, 5), crop="peony", orders=(order(SATURDAY),))
+    for row in (lot, replace(lot, orders=())):
+        (found,) = plan_lots([row], cold, CROPS, NOW)
+        assert (found.advice, dict(found.ways)) == (None, {})
+        assert isinstance(found.why, notes.WhySetTooCold)
+
+
+@pytest.mark.parametrize("bulb", [None, True, False])
+def test_a_planned_row_has_both_answers_where_nobody_said_whether_the_bulb_is_on(bulb: bool | None) -> None:
+    """Blank: a window for each way, and both sell-bys where nothing is ordered."""
+    ordered = plan(planned(days_before(SATURDAY, 5), bulb=bulb, orders=(order(SATURDAY),)))
+    expected = {None: set(StorageCode), True: {StorageCode.BULB}, False: {StorageCode.DRY, StorageCode.WATER}}
+    assert set(ordered.ways) == expected[bulb]
+    why = plan(planned(days_before(SATURDAY, 5), bulb=bulb)).why
+    assert isinstance(why, notes.PlanOpen)
+    assert (why.with_bulb is not None) is (bulb is None)
+    if why.with_bulb is not None:
+        assert why.with_bulb > why.sell_by
+
+
+@pytest.mark.parametrize("crop", ["tulip", "iris", "stock", "daffodil"])
+def test_every_day_of_a_planned_window_would_do(crop: str) -> None:
+    """Each cut from the first to the last day serves the order, and none outside it does."""
+    name = CROPS.find(crop) or ""
+    lot = planned(days_before(SATURDAY, 5), crop=name, orders=(order(SATURDAY, use="event"),))
+    (found,) = plan_lots([lot], make_farm(), CROPS, days_before(SATURDAY, 40))
+    assert found.ways
+    for code, window in found.ways.items():
+        way = {"bulb": True} if code is StorageCode.BULB else {"storage": code}
+        for ahead in range(45):
+            cut = datetime.combine(SATURDAY.date() - timedelta(days=ahead), NOW.time())
+            one = dated(cut=cut, now=cut, crop=name, orders=(order(SATURDAY, use="event"),), **way)
+            usable = [judged.verdict is Verdict.USABLE for judged in one.orders] == [True]
+            assert usable is (window.first_cut <= cut.date() <= window.last_cut), (code, cut)

@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 from tagmaker import notes
 from tagmaker.farm import Cooler, Farm
-from tagmaker.lot import CutWindow, Lot, Order, Plan, Stage, StorageCode, StorageDates, Surface
+from tagmaker.lot import CutWindow, Lot, NoDate, Order, Plan, Stage, StorageCode, StorageDates, Surface
 from tagmaker.notes import Note
 from tagmaker.storage.air import Airs
 from tagmaker.storage.crops import CropTable, Keeping
@@ -22,6 +22,9 @@ from tagmaker.storage.dating import date_lot, view_of
 from tagmaker.storage.moments import DAY
 from tagmaker.storage.remarks import SOON_DAYS
 from tagmaker.storage.whereabouts import TO_THE_COOLER
+
+# Why a lot would have no date whatever it is cut for: its cooler is set too cold, its field is too hot.
+NEVER_TO_BE_CUT = (NoDate.SET_POINT, NoDate.FROST, NoDate.HEAT)
 
 
 def plan_lots(
@@ -87,21 +90,18 @@ def _serves(lot: Lot, order: Order, ground: _Ground) -> bool:
     return view.will_do(order.leaves, ground.farm.uses[order.use])
 
 
-def _tested_first(lot: Lot, ground: _Ground) -> bool:
-    """Whether a cut would serve its one order only after a test."""
-    return any(
-        order.test_first for order in date_lot(lot, ground.farm, ground.crops, lot.cut, ground.airs).orders
-    )
-
-
 def _plan_for_order(lot: Lot, order: Order, ways: Sequence[Keeping], ground: _Ground, now: datetime) -> Plan:
     whole = (replace(order, stems=None),)
     windows: dict[StorageCode, CutWindow] = {}
     good: dict[StorageCode, bool] = {}  # ways that do for the planned cut -> test first
+    refused: Note | None = None
     for way in ways:
-        planned = _as_cut(lot, lot.cut.date(), way.code, ground.farm, whole)
-        if _serves(planned, order, ground):
-            good[way.code] = _tested_first(planned, ground)
+        refused = _refusal(lot, way.code, ground)
+        if refused is not None:
+            continue
+        dates = _dated_as_cut(lot, way.code, ground, whole)
+        if _serves(dates.lot, order, ground):
+            good[way.code] = any(judged.test_first for judged in dates.orders)
         window = _window(lot, order, way, ground, now.date())
         if window is not None:
             first, last = window
@@ -109,16 +109,17 @@ def _plan_for_order(lot: Lot, order: Order, ways: Sequence[Keeping], ground: _Gr
                 first_cut=first, last_cut=last, test_first=good.get(way.code, False)
             )
     advice = _advised(good, (order.leaves.date() - lot.cut.date()).days)
+    test_first = advice is not None and good[advice]
     return Plan(
         lot=lot,
         needed=order.leaves,
         stems=order.stems,
         use=order.use,
         advice=advice,
-        test_first=advice is not None and good[advice],
+        test_first=test_first,
         stage=lot.stage or Stage.GREEN,
         ways=windows,
-        why=_why(lot, order.leaves, advice, windows, advice is not None and good[advice]),
+        why=refused if refused and not windows else _why(lot, order.leaves, advice, windows, test_first),
     )
 
 
@@ -178,8 +179,9 @@ def _plan_without_order(lot: Lot, ways: Sequence[Keeping], ground: _Ground) -> P
     way, *others = ways
     dates = _dated_as_cut(lot, way.code, ground)
     bulb = next((other for other in others if other.code is StorageCode.BULB), None)
-    why: Note = notes.PlanNothing(code=way.code.value)
-    if dates.sell_by is not None:
+    refused = _refusal(lot, way.code, ground)
+    why = refused or notes.PlanNothing(code=way.code.value)
+    if refused is None and dates.sell_by is not None:
         with_bulb = _dated_as_cut(lot, bulb.code, ground).sell_by if bulb is not None else None
         why = notes.PlanOpen(code=way.code.value, sell_by=dates.sell_by, with_bulb=with_bulb)
     return Plan(
@@ -187,12 +189,19 @@ def _plan_without_order(lot: Lot, ways: Sequence[Keeping], ground: _Ground) -> P
         needed=None,
         stems=None,
         use=lot.use,
-        advice=way.code if dates.sell_by is not None else None,
+        advice=way.code if isinstance(why, notes.PlanOpen) else None,
         test_first=dates.test_first,
         stage=lot.stage or Stage.GREEN,
         ways={},
         why=why,
     )
+
+
+def _refusal(lot: Lot, code: StorageCode, ground: _Ground) -> Note | None:
+    """Why a lot would have no date in its cooler, whatever it is cut for; None: nothing is wrong."""
+    cut = _as_cut(lot, lot.cut.date(), code, ground.farm, ())
+    dates = date_lot(cut, ground.farm, ground.crops, cut.cut + TO_THE_COOLER, ground.airs)
+    return dates.why if dates.no_date in NEVER_TO_BE_CUT else None
 
 
 def _dated_as_cut(
