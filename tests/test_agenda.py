@@ -3,6 +3,7 @@
 from dataclasses import replace
 from datetime import date
 from itertools import groupby
+from typing import Any
 
 import pytest
 
@@ -63,7 +64,7 @@ def test_a_whole_lot_order_takes_what_part_orders_leave_and_no_sell_by_remains()
     part = an_order(at(24), 20, into_water_by=at(23, 18))
     whole = an_order(at(25), None, into_water_by=at(24, 18))
     dated = dates(orders=(part, whole), tag_order=whole, sell_by=at(27), into_water_by=at(24, 18))
-    assert [(some.order, some.stems, some.bunches) for some in parts(dated)] == [
+    assert [(some.order, some.stems, some.bunches) for some in parts(dated, NOW)] == [
         (part, 20, 2),
         (whole, 100, 10),
     ]
@@ -152,11 +153,22 @@ def test_a_lot_whose_own_outlet_is_over_is_sold_elsewhere() -> None:
     assert (task.kind, task.by, task.use, task.now) == (Kind.SELL_ELSEWHERE, at(24), "shop", True)
 
 
+def test_stems_that_no_use_would_take_are_sold_by_the_day_that_they_keep_until() -> None:
+    """To whoever takes them; of unknown stage, somebody looks at the buds first: they may keep longer."""
+    done: dict[str, Any] = {"sell_by": at(20), "into_water_by": at(19, 18), "state": State.SELL_ELSEWHERE}
+    (task,) = agenda([dates(keeps_until=at(24, 18), **done)], FARM, NOW)
+    assert (task.kind, task.by, task.use) == (Kind.SELL_ELSEWHERE, at(24, 18), "")
+    (task,) = agenda([dates(a_lot(stage=None), keeps_until=at(24, 18), **done)], FARM, NOW)
+    assert task.kind is Kind.LOOK_AT_BUDS
+    (task,) = agenda([dates(a_lot(stage=None), keeps_until=at(21, 18), **done)], FARM, NOW)
+    assert (task.kind, task.reason) == (Kind.THROW_OUT, "too old")
+
+
 def test_what_an_order_keeps_and_what_is_too_old_are_told_apart() -> None:
     """Sixty stems go on to their order; the others, which no outlet takes, are thrown out."""
     order = an_order(at(25), 60, into_water_by=at(24, 18))
     dated = dates(sell_by=at(20), into_water_by=at(19, 18), state=State.SELL_ELSEWHERE, orders=(order,))
-    kept, rest = apart(dated)
+    kept, rest = apart(dated, NOW)
     assert [(some.order, some.stems) for some in kept] == [(order, 60)]
     assert rest is not None
     assert (rest.stems, rest.state) == (60, State.TOO_OLD)
@@ -170,9 +182,9 @@ def test_what_an_order_keeps_and_what_is_too_old_are_told_apart() -> None:
 @pytest.mark.parametrize("state", [State.KEEP, State.SELL_FIRST])
 def test_a_lot_that_is_kept_as_a_whole_is_not_told_apart(state: State) -> None:
     """Without an order there is one part, and with KEEP there is nothing to part."""
-    assert apart(dates(state=state)) == ((), None)
+    assert apart(dates(state=state), NOW) == ((), None)
     keeping = dates(state=State.KEEP, orders=(an_order(at(25), 60),))
-    assert apart(keeping) == ((), None)
+    assert apart(keeping, NOW) == ((), None)
 
 
 # ---- looks

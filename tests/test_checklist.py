@@ -291,6 +291,7 @@ TASKS = [
         a_task(Kind.SELL_ELSEWHERE, now=True, use="shop", bunches=6),
         "SELL ELSEWHERE shop MON 1 MAR 9 AM: 6 bunches",
     ),
+    (a_task(Kind.SELL_ELSEWHERE, now=True), "SELL ELSEWHERE by MON 1 MAR 9 AM"),
     (a_task(Kind.CONFIRM_CUT, any_hour=True), "CUT? Take the word plan away"),
     (a_task(Kind.LOOK_AT_BUDS, any_hour=True), "LOOK AT THE BUDS: how open?"),
     (a_task(Kind.LOOK_FOR_MOULD, any_hour=True), "LOOK FOR MOULD, open no bunch"),

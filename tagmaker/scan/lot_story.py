@@ -75,7 +75,7 @@ def lot_story(source: PageSource, dates: StorageDates) -> LotStory:
     finished = dates.left is not None and dates.left <= 0
     tags = () if finished else source.printed.get(lot.lot_code, ())
     cooler = cooler_at(lot, source.farm, source.now).name
-    kept, rest = apart(dates)
+    kept, rest = apart(dates, source.now)
     say = wording.macros(AGENDA)
     return LotStory(
         dates=dates,

@@ -16,7 +16,7 @@ from tagmaker.farm import Farm, Workday
 from tagmaker.lot import Lot, NoDate, OrderDates, State, StorageCode, StorageDates, Surface
 from tagmaker.storage.moments import DAY
 from tagmaker.storage.whereabouts import cooler_at, place_at
-from tagmaker.telling.parts import Part, parts
+from tagmaker.telling.parts import Part, next_outlet, parts
 from tagmaker.telling.readiness import is_wet
 
 FRESH_WATER_DAYS = 2  # [d] between changes of the water that stems stand in (chosen)
@@ -158,7 +158,7 @@ def _tasks(dates: StorageDates, farm: Farm, now: datetime, end: date) -> Iterato
     if kind is not None:
         yield make.at(now, kind, now=True, any_hour=True, reason=reason)
         return
-    divided = parts(dates)
+    divided = parts(dates, now)
     for part in divided:
         yield from _of_part(part, make)
     if not any(part.state in HELD for part in divided):
@@ -203,14 +203,27 @@ def _of_part(part: Part, make: _Maker) -> Iterator[Task]:
         return
     water, elsewhere = dates.into_water_by, part.state is State.SELL_ELSEWHERE
     if elsewhere:
-        use, moment = min(dates.elsewhere, key=lambda outlet: outlet[1])
-        yield make.at(moment, Kind.SELL_ELSEWHERE, part, now=True, use=use, leaves=moment)
+        yield _elsewhere(part, make)
     if dates.sell_by is None or dates.sell_by.date() < make.now.date():
         return
     if elsewhere and water is not None and water < make.now:
         water = None  # the card asks whether it is still dry
     use = dates.sell_by_use or ("" if dates.at_close else dates.lot.use)
     yield from _departure(part, dates.sell_by, use, water, dates.stand_warm_from or dates.out_by, make)
+
+
+def _elsewhere(part: Part, make: _Maker) -> Task:
+    """Sell to the next use that would take the stems; where none would, by the day that they keep until.
+
+    Of a lot whose stage nobody wrote, somebody is to look first: it may keep longer.
+    """
+    dates, outlet = make.dates, next_outlet(make.dates)
+    if outlet is not None:
+        use, moment = outlet
+        return make.at(moment, Kind.SELL_ELSEWHERE, part, now=True, use=use, leaves=moment)
+    if dates.lot.stage is None:
+        return make.on(make.now.date(), Kind.LOOK_AT_BUDS, part)
+    return make.at(dates.keeps_until or make.now, Kind.SELL_ELSEWHERE, part, now=True)
 
 
 def _departure(
@@ -306,7 +319,7 @@ def _departs(part: Part, dates: StorageDates) -> tuple[datetime, datetime | None
     if part.order is not None:
         return part.order.leaves, part.order.into_water_by
     if part.state is State.SELL_ELSEWHERE:
-        return max(moment for _, moment in dates.elsewhere), None
+        return max((moment for _, moment in dates.elsewhere), default=dates.keeps_until or datetime.min), None
     return dates.sell_by or datetime.min, dates.into_water_by
 
 

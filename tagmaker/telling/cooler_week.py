@@ -74,20 +74,22 @@ def cooler_weeks(
     first = now.date() + DAY * WEEK * ahead
     days = tuple(first + DAY * n for n in range(WEEK))
     listed = [dates for dates in dated if dates.left is None or dates.left > 0]
-    lots = sorted((dates for dates in listed if not ahead or _is_there_on(dates, first)), key=selling_order)
+    lots = sorted(
+        (dates for dates in listed if not ahead or _is_there_on(dates, first, now)), key=selling_order
+    )
     tasks = agenda(lots, teller.farm, now, WEEK * (ahead + 1), plans)
     by_day = [[task for task in tasks if task.day(now.date()) == day] for day in days]
     return tuple(_cooler_week(cooler, lots, by_day, days, teller) for cooler in teller.farm.coolers.values())
 
 
-def _is_there_on(dates: StorageDates, day: date) -> bool:
+def _is_there_on(dates: StorageDates, day: date, now: datetime) -> bool:
     """Whether stems of a lot are to leave, or will be missed, on a day or later.
 
     Lots without a date stay, but not one that waits to dry: what it is told holds for today.
     """
     if is_wet(dates):
         return False
-    leaving = [part.order.leaves if part.order else dates.sell_by for part in parts(dates)]
+    leaving = [part.order.leaves if part.order else dates.sell_by for part in parts(dates, now)]
     known = [moment for moment in leaving if moment is not None]
     missed = [order.leaves for order in dates.orders if not order.ok]
     return not known or max(known + missed).date() >= day

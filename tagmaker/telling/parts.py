@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 
 from tagmaker.lot import OrderDates, State, StorageDates
 
@@ -27,7 +28,7 @@ def bunches_for(order: OrderDates, dates: StorageDates) -> int:
     return -(-(order.stems or 0) // dates.lot.per_bunch)
 
 
-def parts(dates: StorageDates) -> tuple[Part, ...]:
+def parts(dates: StorageDates, now: datetime) -> tuple[Part, ...]:
     """Each order that can be served with its stems, then the rest, unless nothing is left of it.
 
     An order for the whole lot takes what part orders leave. Orders that cannot be served take nothing.
@@ -43,20 +44,26 @@ def parts(dates: StorageDates) -> tuple[Part, ...]:
         if stems <= 0 or bunches <= 0:
             return tuple(found)
     whole = next((order for order in dates.orders if order.ok and order.stems is None), None)
-    state = State.KEEP if whole else rest_state(dates)
+    state = State.KEEP if whole else rest_state(dates, now)
     return (*found, Part(order=whole, stems=stems, bunches=bunches, state=state))
 
 
-def rest_state(dates: StorageDates) -> State:
-    """How the stems stand that no order takes: where no outlet is left, they are too old."""
+def rest_state(dates: StorageDates, now: datetime) -> State:
+    """How the stems stand that no order takes: they may be too old while an order keeps the others."""
     if dates.state is State.SELL_ELSEWHERE and not dates.elsewhere:
-        return State.TOO_OLD
+        kept = dates.keeps_until is not None and now.date() <= dates.keeps_until.date()
+        return State.SELL_ELSEWHERE if kept else State.TOO_OLD
     return dates.state
 
 
-def apart(dates: StorageDates) -> tuple[tuple[Part, ...], Part | None]:
+def next_outlet(dates: StorageDates) -> tuple[str, datetime] | None:
+    """The use that would take a lot next, where its own is over, and when; None: no use would."""
+    return min(dates.elsewhere, key=lambda outlet: outlet[1], default=None)
+
+
+def apart(dates: StorageDates, now: datetime) -> tuple[tuple[Part, ...], Part | None]:
     """The parts that are kept for orders, and the rest, where the two are to be told apart: else nothing."""
-    divided = parts(dates)
+    divided = parts(dates, now)
     rest = divided[-1] if divided and divided[-1].order is None else None
     if rest is None or len(divided) == 1 or rest.state is State.KEEP:
         return (), None

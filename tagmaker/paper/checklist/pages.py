@@ -125,7 +125,7 @@ def _week_plan(
     rows = [
         lot_row(
             grid,
-            row_words(row, farm, wording),
+            row_words(row, teller),
             [task_paragraphs(tasks, week.cooler.name, wording) for tasks in row.tasks],
         )
         for row in week.lots

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 
-from tagmaker.farm import Farm
 from tagmaker.lot import State
 from tagmaker.paper.press.stacking import Paragraph
 from tagmaker.storage.room import RoomDay
@@ -15,6 +15,7 @@ from tagmaker.telling.naming import title, variety
 from tagmaker.telling.order import Work
 from tagmaker.telling.parts import apart
 from tagmaker.telling.readiness import hour_matters, is_wet
+from tagmaker.telling.teller import Teller
 from tagmaker.telling.wording import Wording
 
 TEMPLATE = "cooler-checklist.j2"
@@ -107,8 +108,9 @@ class RowWords:
     below: tuple[Paragraph, ...]  # marks and the flowers
 
 
-def row_words(row: LotWeek, farm: Farm, wording: Wording) -> RowWords:
+def row_words(row: LotWeek, teller: Teller) -> RowWords:
     """The words of a lot's row."""
+    farm, wording = teller.farm, teller.wording
     dated, lot, say = row.dates, row.dates.lot, wording.macros(TEMPLATE)
     flowers = say.flowers(
         title=title(lot),
@@ -118,7 +120,7 @@ def row_words(row: LotWeek, farm: Farm, wording: Wording) -> RowWords:
         place=lot.place,
         was=dated.kept.value if dated.kept is not dated.code else "",
     )
-    marks = " · ".join(_marks(row, wording))
+    marks = " · ".join(_marks(row, teller.wording, teller.now))
     wet = is_wet(dated)
     below = [Paragraph(marks, SIZE, "bold"), Paragraph(flowers, SIZE, lines=2)]
     if wet:
@@ -134,11 +136,11 @@ def row_words(row: LotWeek, farm: Farm, wording: Wording) -> RowWords:
     )
 
 
-def _marks(row: LotWeek, wording: Wording) -> Iterator[str]:
+def _marks(row: LotWeek, wording: Wording, now: datetime) -> Iterator[str]:
     dates, say = row.dates, wording.macros(AGENDA)
     if row.outside:
         yield wording.macros(TEMPLATE).outside()
-    kept, rest = apart(dates)
+    kept, rest = apart(dates, now)
     for part in kept[:KEEP_NAMED]:
         if part.order is not None:
             yield say.keep(stems=part.stems, leaves=part.order.leaves, into_water_by=None)
