@@ -132,7 +132,7 @@ def crates(**options: Any) -> None:
 @click.option("--blank", is_flag=True, help="The standing grid, to laminate and write on week after week.")
 @weeks
 def checklist(**options: Any) -> None:
-    """Print the weekly checklist, a page a cooler."""
+    """Print the weekly checklist, one page per cooler."""
     if options["blank"] and options["weeks"] > 1:
         raise UsageProblem(
             f"--weeks must be 1 with --blank (got {options['weeks']}): the standing grid is for every week."
@@ -195,10 +195,10 @@ def cooler(
 def lot_pages(
     sheet: Path, today: Today | None, only: Sequence[str], templates: Path | None, out: Path | None
 ) -> None:
-    """Write a page for every lot and cooler, for a scan to open.
+    """Write a folder `pages` with a page for every lot and cooler, for a scan to open.
 
-    The folder works from a stick, a shared folder or any web host. With --lot, only that lot's page is
-    written again.
+    It is written into papers/ beside LOTS, or into the folder of -o, and works from a USB stick, a shared
+    folder or any web host. With --lot, only that lot's page is written again.
     """
     from tagmaker.desk.publishing import publish
 
@@ -221,7 +221,7 @@ def lot_pages(
     "--lan", is_flag=True, help="Open them to the local network; printing then asks for a passcode."
 )
 def serve(sheet: Path, today: Today | None, templates: Path | None, port: int, lan: bool) -> None:
-    """Show the pages live, and print from a phone.
+    """Start the live lot pages on this computer, to read and print from a phone.
 
     The sheet, the settings and the logs are read again when they change.
     """
@@ -311,7 +311,11 @@ def label_stocks(sheet: Path | None) -> None:
 
 @main.command("test-page")
 @beside_settings
-@click.option("--label-stock", metavar="NAME", help="What is in the printer [the settings'].")
+@click.option(
+    "--label-stock",
+    metavar="NAME",
+    help="label sheet or roll in the printer [default: label_stock in tagmaker.toml]",
+)
 @printer
 @writing
 def test_page(sheet: Path | None, label_stock: str | None, printer: str | None, out: Path | None) -> None:

@@ -31,7 +31,7 @@ def page_source(
     **given: Any,
 ) -> PageSource:
     """The source of the pages of some lots; of one tulip lot where none is given."""
-    farm = farm or make_farm(name="Longmeadow")
+    farm = farm or make_farm(name="Larkmarrow Yard")
     lots = lots or (make_lot(),)
     airs = assumed_airs(farm)
     readings = {"barn": logged(4.0, until=now)} if read else {}

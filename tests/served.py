@@ -25,7 +25,7 @@ from tagmaker.scan.server import make_app
 NOW = datetime(2027, 3, 23, 8)
 HEADER = "lot,crop,variety,form,cut,stage,stems,place,note"
 PASSCODE = "1234 5678"
-SETTINGS = 'units = "F"\nfarm = "Longmeadow"\n'
+SETTINGS = 'units = "F"\nfarm = "Larkmarrow Yard"\n'
 
 
 def row(lot: str, variety: str = "Pale Harbour", *, stems: int = 120, cut: str = "2027-03-22T09:00") -> str:

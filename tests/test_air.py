@@ -14,10 +14,11 @@ from hypothesis import strategies as st
 from tagmaker.farm import Cooler
 from tagmaker.lot import StorageDates
 from tagmaker.storage.ageing import rate
-from tagmaker.storage.air import Air, assumed_air, read_air, temperature_at
+from tagmaker.storage.air import Air, assumed_air, read_air
 from tagmaker.storage.dating import date_lot
 from tagmaker.storage.history import hours
 from tagmaker.storage.readings import HandReading, Readings
+from tagmaker.storage.usual import temperature_at
 from tests.farms import COOLERS, CROPS, CUT, NOW, celsius, make_farm, make_lot, trusted_at
 
 BARN = COOLERS["barn"]

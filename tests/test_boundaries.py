@@ -13,8 +13,9 @@ from tagmaker.farm import Use
 from tagmaker.intake.cells.dates import DateColumn
 from tagmaker.intake.cells.unfit import UnfitCellError
 from tagmaker.lot import Move, State, StorageCode
+from tagmaker.storage.cooling import Stay, follow
 from tagmaker.storage.crops import CropTable, crop_table
-from tagmaker.storage.history import Stay, constant, follow, hours
+from tagmaker.storage.history import constant, hours
 from tagmaker.storage.room import fits_until, room
 from tagmaker.telling.agenda import Kind, agenda
 from tests import farms, told_lots

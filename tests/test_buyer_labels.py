@@ -20,7 +20,7 @@ from tests.paper_samples import NOW, in_water, sample_dates, sample_farm, sample
 from tests.sheet_checks import codes, leaving_their_box, overlapping
 from tests.wrap_samples import drawings, said
 
-LINK = "HTTPS://MEADOW.EXAMPLE/L/{lot}"
+LINK = "HTTPS://LMYARD.EXAMPLE/L/{lot}"
 
 
 def buyers(*lots: StorageDates, **farm: Any) -> Inked:

@@ -255,10 +255,10 @@ def test_an_over_full_cooler_names_the_lots_to_move_or_sell_first() -> None:
     )
     easy = RoomDay(cooler="walk-in", day=date(2027, 3, 2), crates=1, buckets=0, fill=0.25, overflow=())
     pages = pages_of(sample_dates(), farm=one_cooler(), room=(full, easy))
-    (line,) = [text for text in text_elements(pages) if text.lines[0].text.startswith("OVER-FULL")]
+    (line,) = [text for text in text_elements(pages) if text.lines[0].text.startswith("TOO FULL")]
     said = " ".join(part.text for part in line.lines)
     assert (said, line.weight) == (
-        "OVER-FULL (2 crates, 3 buckets): move or sell first 041, 042",
+        "TOO FULL (2 crates, 3 buckets): sell first 041, 042",
         "bold",
     )
     assert "1 crate: 25 % full" in texts(pages)
@@ -351,7 +351,7 @@ def test_every_kind_of_task_is_covered() -> None:
                 into_water_by=None,
                 state=State.NO_DATE,
             ),
-            "041 WET: FAN UNTIL NO DROPS, DO NOT WRAP YET",
+            "041 WET: FAN UNTIL NO DROPS ARE LEFT, DO NOT WRAP YET",
         ),
         (
             sample_dates(sell_by=None, into_water_by=None, state=State.NO_DATE, why=notes.WhyWet(lot="041")),
@@ -373,10 +373,10 @@ def test_limits_are_written_in_the_farms_degrees() -> None:
     """Set to 4 °C: not below 2 °C (36 °F) and not above 7 °C (45 °F)."""
     fahrenheit = texts(pages_of(sample_dates(), farm=one_cooler()))
     celsius = texts(pages_of(sample_dates(), farm=one_cooler(units="C")))
-    assert "LOW since last look: not below 36 °F" in fahrenheit
-    assert "HIGH since last look: not above 45 °F" in fahrenheit
-    assert "LOW since last look: not below 2 °C" in celsius
-    assert "HIGH since last look: not above 7 °C" in celsius
+    assert "LOWEST since last look (limit 36 °F)" in fahrenheit
+    assert "HIGHEST since last look (limit 45 °F)" in fahrenheit
+    assert "LOWEST since last look (limit 2 °C)" in celsius
+    assert "HIGHEST since last look (limit 7 °C)" in celsius
 
 
 def test_the_foot_says_what_to_do_and_what_never_stands_here() -> None:
@@ -427,10 +427,10 @@ def test_the_code_names_cooler_and_week_without_a_link() -> None:
 
 def test_the_code_leads_to_the_coolers_page_with_a_link() -> None:
     """The link with the name of the cooler's page for a lot's, in letters that keep the code small."""
-    farm = worst_farm(link="https://longmeadow.example/L/{lot}")
+    farm = worst_farm(link="https://larkmarrow.example/L/{lot}")
     link = codes(pages_of(farm=farm))[0].sized.symbol.text
-    assert link == "HTTPS://LONGMEADOW.EXAMPLE/L/" + cooler_page_names([LONG_COOLER])[LONG_COOLER]
-    rows = codes(pages_of(farm=one_cooler(link="HTTPS://LONGMEADOW.EXAMPLE/R/{row}")))
+    assert link == "HTTPS://LARKMARROW.EXAMPLE/L/" + cooler_page_names([LONG_COOLER])[LONG_COOLER]
+    rows = codes(pages_of(farm=one_cooler(link="HTTPS://LARKMARROW.EXAMPLE/R/{row}")))
     assert rows[0].sized.symbol.text == "COOLER WALK-IN WEEK 2027-03-01"
 
 
@@ -512,7 +512,7 @@ def test_a_day_with_more_jobs_than_its_row_holds_counts_them() -> None:
         for n in range(20)
     )
     pages = pages_of(sample_dates(worst_lot(cooler="walk-in"), orders=orders), farm=one_cooler())
-    assert "and 9 more: look at the dates" in texts(pages)
+    assert "and 9 more: see the lot's page" in texts(pages)
     assert [pair for page in pages for pair in overlapping(page)] == []
     assert leaving_their_box(pages) == []
 

@@ -83,7 +83,7 @@ def test_readings_are_drawn_on_the_first_week_and_later_ones_have_room_to_write(
     ended = ["the log of barn ended" in " ".join(texts([page])) for page in (first, second)]
     assert ended == [True, False]
     for page in (first, second):
-        assert "LOW since last look: not below 36 °F" in texts([page])
+        assert "LOWEST since last look (limit 36 °F)" in texts([page])
     lines = [
         e for e in second.placed[0].drawing.elements if isinstance(e, Rule) and e.x2 - e.x1 == CHART_WIDTH
     ]

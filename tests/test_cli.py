@@ -293,7 +293,7 @@ def test_where_nothing_may_leave_that_is_said_and_no_label_is_next(tmp_path: Pat
     """Neither that stems are gone, nor where a sheet would be begun that is not."""
     path = sheet(tmp_path, good("041"), "042,tulip,single,2027-01-02T09:00,tight,120,")
     (tmp_path / "tagmaker.toml").write_text(
-        'units = "F"\nlink = "https://meadow.example/{lot}.html"\n', encoding="utf-8"
+        'units = "F"\nlink = "https://lmyard.example/{lot}.html"\n', encoding="utf-8"
     )
     wraps(path, "--lot", "041")
     result = wraps(path, "--for-buyer", "--lot", "042")
@@ -307,7 +307,7 @@ def test_a_buyer_s_labels_are_a_file_of_their_own(tmp_path: Path) -> None:
     """Past lots get none, and it is said; labels for the bunches are not taken for printed."""
     path = sheet(tmp_path, good("041"), "042,tulip,single,2027-01-02T09:00,tight,120,")
     (tmp_path / "tagmaker.toml").write_text(
-        'units = "F"\nlink = "https://meadow.example/{lot}.html"\n', encoding="utf-8"
+        'units = "F"\nlink = "https://lmyard.example/{lot}.html"\n', encoding="utf-8"
     )
     result = wraps(path, "--for-buyer")
     assert [Path(line).name for line in result.stdout.splitlines()] == ["buyer-labels.pdf"]

@@ -185,7 +185,7 @@ def test_a_log_that_is_not_there(tmp_path: Path) -> None:
     """A path or pattern that names nothing is a problem of the settings."""
     assert problems(tmp_path, "logs/*.csv") == [
         (
-            'tagmaker.toml, [coolers.barn]: log must name a file that is there (got "logs/*.csv"). '
+            'tagmaker.toml, [coolers.barn]: no such file: "logs/*.csv". '
             "Check the name, or take log out of [coolers.barn]."
         )
     ]

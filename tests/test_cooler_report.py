@@ -93,8 +93,8 @@ def test_a_lost_lot_has_its_days_and_both_dates() -> None:
 @pytest.mark.parametrize(
     ("t_c", "lead"),
     [
-        (celsius(45), "By what the thermometer showed, 2 of 2 lots lose days."),
-        (celsius(34), "By what the thermometer showed, 2 of 2 lots gain days."),
+        (celsius(45), "According to the thermometer, 2 of 2 lots lose days."),
+        (celsius(34), "According to the thermometer, 2 of 2 lots gain days."),
         (celsius(41), "No date moves: its 2 lots sell by the same days as without readings."),
     ],
 )
@@ -120,7 +120,7 @@ def test_unmoved_lots_are_named_in_one_line() -> None:
 def test_lost_lots_are_to_be_reprinted() -> None:
     """Up to eight by name, the others by number."""
     few, many = (told(story(logged(celsius(45), days=12), peonies(count))) for count in (2, 11))
-    assert "The tags of P000, P001 may promise too much: tagmaker wraps --reprint" in few
+    assert "The labels and cards of P000, P001 may promise too much: tagmaker wraps --reprint" in few
     assert "P006, P007 and 3 more may promise too much" in many
     assert "--reprint" not in told(story(logged(celsius(34), days=12), peonies()))
 
@@ -323,7 +323,7 @@ def charts_of(summary: CoolerSummary) -> list[str]:
     """The heads of a page's charts."""
     (sheet,) = sheets(summary)
     texts = [element.lines[0].text for element in elements_of(sheet) if isinstance(element, Text)]
-    return [text for text in texts if text.startswith(("TEMPERATURE", "RELATIVE", "LOW, MEAN"))]
+    return [text for text in texts if text.startswith(("TEMPERATURE", "RELATIVE", "LOWEST, MEAN"))]
 
 
 def test_humidity_and_the_month_are_drawn_where_there_are_any() -> None:
@@ -333,7 +333,7 @@ def test_humidity_and_the_month_are_drawn_where_there_are_any() -> None:
     assert charts_of(month) == [
         "TEMPERATURE, seven days",
         "RELATIVE HUMIDITY",
-        "LOW, MEAN AND HIGH OF 28 DAYS, solid beyond a limit",
+        "LOWEST, MEAN AND HIGHEST OF 28 DAYS, solid beyond a limit",
     ]
     assert charts_of(story()) == []
 
@@ -341,8 +341,8 @@ def test_humidity_and_the_month_are_drawn_where_there_are_any() -> None:
 def test_hand_readings_are_named_as_such() -> None:
     """Alone, and beside a logger."""
     both = story(logged(swinging, without=(NOW - 3 * DAY, NOW - DAY)), hands=by_hand(2.0, 6.0))
-    assert charts_of(story(hands=by_hand(2.0, 6.0))) == ["TEMPERATURE, seven days, LOW to HIGH by hand"]
-    assert charts_of(both) == ["TEMPERATURE, seven days, boxes: LOW to HIGH by hand"]
+    assert charts_of(story(hands=by_hand(2.0, 6.0))) == ["TEMPERATURE, seven days, LOWEST to HIGHEST by hand"]
+    assert charts_of(both) == ["TEMPERATURE, seven days, boxes: LOWEST to HIGHEST by hand"]
 
 
 def test_the_lots_stand_above_the_chart_and_the_small_print_at_the_foot() -> None:

@@ -131,7 +131,7 @@ def test_a_card_leads_with_what_is_due_first() -> None:
     words = texts(sheets_of(sample_dates(orders=(sample_order(),))))
     assert "INTO WATER BY, 60 stems for SAT 27 FEB" in words
     assert words[words.index("INTO WATER BY, 60 stems for SAT 27 FEB") + 1] == "FRI 26 FEB 6 PM"
-    assert "THE REST BY FRI 5 MAR 6 PM · 8 h in water · recut" in words
+    assert "THE REST BY FRI 5 MAR 6 PM · 8 h in water · trim stem ends" in words
 
 
 def test_a_card_past_its_sell_by_says_what_is_kept_for_an_order() -> None:
@@ -156,7 +156,7 @@ def test_an_ordinary_card_says_everything() -> None:
         "SAT 6 MAR 6:30 AM",
         "INTO WATER BY",
         "FRI 5 MAR 6 PM",
-        "8 h in water · recut",
+        "8 h in water · trim stem ends",
         "Pale Harbour, double tulip, apricot",
         "BUNCHES LEFT",
         "FOR SAT 6 MAR 7 AM stall: 60 stems, in water by FRI 5 MAR 6 PM",
@@ -195,7 +195,7 @@ def test_an_ordinary_card_says_everything() -> None:
         ),
         (
             sample_dates(stand_warm_from=datetime(2027, 3, 4, 15)),
-            ["8 h in water · STAND WARM FROM THU 4 MAR 3 PM · recut"],
+            ["8 h in water · STAND WARM FROM THU 4 MAR 3 PM · trim stem ends"],
         ),
         (sample_dates(orders=(sample_order(verdict=Verdict.NOT_FOR),)), ["NOT FOR SAT 27 FEB stall"]),
         (sample_dates(orders=(sample_order(verdict=Verdict.TOO_LATE),)), ["TOO LATE FOR SAT 27 FEB stall"]),
@@ -348,9 +348,9 @@ def test_the_code_says_the_lot_and_its_dates_large_enough_for_half_a_metre() -> 
 
 def test_the_code_says_the_link_where_there_is_one() -> None:
     """The settings' link with the lot."""
-    farm = sample_farm(link="HTTPS://LONGMEADOW.EXAMPLE/L/{lot}")
+    farm = sample_farm(link="HTTPS://LARKMARROW.EXAMPLE/L/{lot}")
     (code,) = codes(sheets_of(sample_dates(), farm=farm))
-    assert code.sized.symbol.text == "HTTPS://LONGMEADOW.EXAMPLE/L/041"
+    assert code.sized.symbol.text == "HTTPS://LARKMARROW.EXAMPLE/L/041"
 
 
 @pytest.mark.parametrize("card", CARD_NAMES)

@@ -23,7 +23,7 @@ from tagmaker.lot import (
     Surface,
     Verdict,
 )
-from tagmaker.storage.ageing import HOLD_C
+from tagmaker.storage.ageing import HOLD_C, rate
 from tagmaker.storage.air import counted_c, read_air
 from tagmaker.storage.dating import date_lot, view_of
 from tagmaker.storage.readings import Readings
@@ -340,6 +340,22 @@ def test_temperature_outside_counts_as_its_own() -> None:
 # Life used
 
 
+def test_life_used_by_one_open_door_is_charged_once() -> None:
+    """44 hours of log with a door open for three move a lot by less than a day, not by a week."""
+    start = CUT + timedelta(hours=2)
+    moments = tuple(start + timedelta(minutes=15 * n) for n in range(44 * 4 + 1))
+    kept = []
+    for door_c in (2.0, 20.0):
+        hot = tuple(door_c if 20 <= (m - start) / timedelta(hours=1) < 23 else 2.0 for m in moments)
+        air = read_air(COOLERS["barn"], Readings(cooler="barn", moments=moments, t_c=hot))
+        kept.append(date_lot(make_lot(crop="narcissus"), make_farm(), CROPS, moments[-1], {"barn": air}))
+    shut, open_ = kept
+    assert 0 < open_.life_used - shut.life_used < 1.5 * rate(5.0) / 14  # [d] at 41 °F over a life of 14
+    assert shut.keeps_until is not None
+    assert open_.keeps_until is not None
+    assert timedelta(0) <= shut.keeps_until - open_.keeps_until <= DAY
+
+
 def test_life_used_below_freezing_earns_nothing_and_warns() -> None:
     """At −1 °C life is used as at 0 °C; only a tulip with its bulb on goes without a warning."""
     below, zero = trusted_at(30.2), trusted_at(32)
@@ -582,6 +598,22 @@ def test_orders_are_too_late_when_their_hours_no_longer_fit() -> None:
     assert soaking.orders[0].verdict is Verdict.USABLE
 
 
+def test_orders_on_a_day_off_their_use_have_an_into_water_by() -> None:
+    """A Monday order of a Saturday stall is put in water on the Saturday before the free Sunday."""
+    (found,) = dated(use="stall", orders=(order(at(29, 9, month=3), 60, "stall"),)).orders
+    assert (found.verdict, found.into_water_by) == (Verdict.USABLE, at(27, 18, month=3))
+
+
+def test_orders_for_open_lilies_and_roses_can_be_served() -> None:
+    """Kept cold until they go into the warm, lilies and roses are sold open."""
+    lily = dated(crop="lily", use="table", storage=StorageCode.WATER)
+    rose = dated(crop="rose", use="table", storage=StorageCode.DRY)
+    assert lily.sell_by is not None
+    assert rose.sell_by is not None
+    assert (lily.sell_by.date() - CUT.date()).days >= 7
+    assert (rose.sell_by.date() - CUT.date()).days >= 8
+
+
 def test_orders_on_a_day_without_selling_are_warned_with_the_nearest() -> None:
     """A Wednesday order of a Saturday stall names the Saturday nearest to it."""
     dates = dated(use="stall", orders=(order(at(24, 10, month=3), use="stall"),))
@@ -760,6 +792,18 @@ def test_stretch_serves_an_event_to_day_26_dry_and_42_with_the_bulb_on() -> None
         for bulb, days in ((None, 26), (None, 27), (True, 42), (True, 43))
     ]
     assert verdicts == [Verdict.STRETCHED, Verdict.NOT_FOR, Verdict.STRETCHED, Verdict.NOT_FOR]
+
+
+def test_stretch_ends_where_a_third_more_than_the_life_is_used() -> None:
+    """At 41 °F bulb on is stretched to about a month, not to six weeks: those were shown below freezing."""
+    warm, cut = trusted_at(41), at(22, 7, month=3)
+    alone: dict[str, Any] = {"cut": cut, "in_cooler": cut, "field_c": 5.0, "bulb": True, "use": "event"}
+    verdicts = []
+    for days in (30, 33, 42):
+        departure = datetime.combine(cut.date() + days * DAY, time(6, 30))
+        (found,) = dated(warm, orders=(order(departure, 60, "event"),), **alone).orders
+        verdicts.append(found.verdict)
+    assert verdicts == [Verdict.STRETCHED, Verdict.NOT_FOR, Verdict.NOT_FOR]
 
 
 def test_stretch_is_not_for_four_vase_days_nor_for_other_crops() -> None:

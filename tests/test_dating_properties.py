@@ -13,8 +13,9 @@ from tagmaker.farm import Cooler, Farm, Workday
 from tagmaker.lot import Lot, Move, Stage, State, StorageCode, StorageDates, Surface, Verdict
 from tagmaker.storage.ageing import rate
 from tagmaker.storage.air import Air, read_air
+from tagmaker.storage.cooling import Stay, follow
 from tagmaker.storage.dating import choose_keeping, date_lot, date_lots
-from tagmaker.storage.history import History, Stay, constant, follow, hours
+from tagmaker.storage.history import History, constant, hours
 from tagmaker.storage.readings import Readings
 from tests.farms import COOLERS, CROPS, NOW, USES, make_farm, make_lot, order
 

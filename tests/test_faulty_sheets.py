@@ -82,7 +82,7 @@ def test_a_file_that_is_not_there_is_a_problem(tmp_path: Path) -> None:
             read_lots(path, read_settings(None), crop_table(), NOW)
         messages.append(caught.value.problems[0].what)
     assert messages == [
-        "must be a file that is there (got nothing under that name)",
+        "no such file",
         "must be a csv, xlsx or ods file (got a folder)",
     ]
 

@@ -6,12 +6,15 @@ import csv
 import io
 import random
 from collections.abc import Iterable
+from functools import cache
 from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tagmaker.desk.season import Day
+from tagmaker.desk.serving import Folder
 from tagmaker.errors import InputProblems
 from tagmaker.intake.columns import COLUMNS, NAMES
 from tagmaker.intake.lots.header import column_meant, find_header
@@ -171,6 +174,21 @@ def test_the_same_cells_give_the_same_lot_under_headers_with_units(tmp_path: Pat
     assert (len(lot.orders), len(lot.moves), lot.in_water) != (0, 0, None)
 
 
+def test_the_live_pages_say_it_once(tmp_path: Path) -> None:
+    """In the terminal when they start, and again only where it is something else."""
+    path, heard = tmp_path / "lots.csv", list[str]()
+    day = Day(NOW.date(), NOW)
+    folder = Folder(sheet=path, today=day, templates=None, wall=lambda _: NOW, tell=heard.append)
+    reader = folder.reader()
+    for header in ("Bed", "Bed", "Picker"):
+        path.write_text(f"lot,crop,cut,stems,{header}\n041,tulip,2027-03-22,{len(heard) + 100},7\n")
+        reader.load()
+    assert [line.split(" Say")[0] for line in heard] == [
+        "lots.csv: Bed: not used.",
+        "lots.csv: Picker: not used.",
+    ]
+
+
 def test_a_near_miss_of_a_column_that_is_there_is_only_said(tmp_path: Path) -> None:
     """Two columns of orders: the plain one counts, the other is named."""
     sheet = read(tmp_path, [BASE | {"needed": "2027-04-03", "Neded": "2027-04-10", "Orders": "2027-04-17"}])
@@ -221,8 +239,15 @@ def silent(folder: Path, column: str, title: str) -> bool:
         return False
     if sheet.problems or any(title in words for words in said(sheet)):
         return False
-    (whole,), (lot,) = read(folder, [CELLS]).lots, sheet.lots
-    return {**vars_of(whole)} != {**vars_of(lot)}
+    (lot,) = sheet.lots
+    return vars_of(lot) != plain(folder)
+
+
+@cache
+def plain(folder: Path) -> dict[str, object]:
+    """What the lot says under the plain names of its columns."""
+    (lot,) = read(folder, [CELLS]).lots
+    return vars_of(lot)
 
 
 def vars_of(lot: object) -> dict[str, object]:

@@ -38,7 +38,7 @@ WIDTHS = st.floats(15, 75) | st.floats(15, 220)  # [mm]; most of what is difficu
 HEIGHTS = st.floats(10, 60) | st.floats(10, 300)  # [mm]
 LINKS = (
     None,
-    "HTTPS://MEADOW.EXAMPLE/L/{lot}",
+    "HTTPS://LMYARD.EXAMPLE/L/{lot}",
     "https://farm.example/lots/{lot}#row-{row}",
     "https://a-very-long-name-of-a-farm.example/lots/of/the/season/2027/pages/{lot}.html?row={row}",
 )

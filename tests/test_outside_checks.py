@@ -13,8 +13,9 @@ import pytest
 
 from tagmaker.lot import StorageCode
 from tagmaker.storage.ageing import cautious_rate, rate, vase_days
+from tagmaker.storage.cooling import Stay, follow
 from tagmaker.storage.crops import Keeping, crop_table
-from tagmaker.storage.history import Stay, constant, follow, hours
+from tagmaker.storage.history import constant, hours
 from tests.published import DATA, rows, source
 
 CUT = datetime(2027, 3, 1, 9)

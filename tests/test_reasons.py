@@ -27,11 +27,11 @@ REASONS: dict[str, tuple[dict[str, Any], str]] = {
     ),
     "cautious": (
         {"stage": None},
-        f"{SINGLE}, stage not said, dry at 41 °F: 4 days, set by the 5 days that are published",
+        f"{SINGLE}, stage not noted, dry at 41 °F: 4 days, set by the 5 days that are published",
     ),
     "order": (
         {"form": "double", "orders": (order(datetime(2027, 3, 30, 8)),)},
-        f"{DOUBLE}, dry at 41 °F: 10 days, set by the order of TUE 30 MAR; without it SAT 10 APR would hold",
+        f"{DOUBLE}, dry at 41 °F: 10 days, set by the order of TUE 30 MAR; without this order: SAT 10 APR",
     ),
     "other use": (
         {"crop": "ranunculus", "use": "stall", "cut": datetime(2027, 3, 21, 9)},
@@ -65,9 +65,9 @@ def test_a_sell_by_says_why(lot: dict[str, Any], why: str) -> None:
 
 
 def test_a_sell_by_at_the_cap_says_so() -> None:
-    """The days that are never passed are named."""
+    """The most that the crop may be kept is named."""
     why = WORDING.say(dated(trusted_at(32), use="event").why)
-    assert why == "cut 22 Mar, tulip single, dry at 32 °F: 21 days, set by the 21 days that are never passed"
+    assert why == "cut 22 Mar, tulip single, dry at 32 °F: 21 days, 21 days is the most for this crop"
 
 
 def test_an_into_water_by_says_why() -> None:

@@ -47,7 +47,7 @@ def papers(demo: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A folder with all papers of the demo, on Letter."""
     folder = tmp_path_factory.mktemp("papers")
     season = read_season(demo / "lots.csv", Day(NOW.date(), NOW))
-    season = replace(season, farm=replace(season.farm, link="HTTPS://MEADOW.EXAMPLE/L/{lot}"))
+    season = replace(season, farm=replace(season.farm, link="HTTPS://LMYARD.EXAMPLE/L/{lot}"))
     kinds = ("wraps", "crates", "checklist", "buyers")
     print_papers(season, Wanted(kinds=kinds, out=folder, remember=False), lambda _: None)
     return folder

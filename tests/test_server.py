@@ -59,10 +59,10 @@ def test_a_change_of_the_sheet_is_shown(served: Served) -> None:
 def test_a_change_of_the_settings_is_shown(served: Served) -> None:
     """The settings are looked at like the sheet."""
     (served.sheet.parent / "tagmaker.toml").write_text(
-        'units = "F"\nfarm = "Shortmeadow"\n', encoding="utf-8"
+        'units = "F"\nfarm = "Larkmarrow Yard, south"\n', encoding="utf-8"
     )
     served.later()
-    assert "Shortmeadow" in served.text("/")
+    assert "Larkmarrow Yard, south" in served.text("/")
 
 
 def test_a_change_of_a_log_is_shown(tmp_path: Path) -> None:

@@ -165,7 +165,7 @@ def test_a_test_page_is_proven_or_refused_for_its_size(own: StockFigures, printe
 
 
 @settings(max_examples=30)
-@given(figures(), PRINTERS, st.sampled_from([None, "HTTPS://MEADOW.EXAMPLE/L/{lot}"]))
+@given(figures(), PRINTERS, st.sampled_from([None, "HTTPS://LMYARD.EXAMPLE/L/{lot}"]))
 def test_labels_are_proven_or_refused(own: StockFigures, printer: Printer, link: str | None) -> None:
     """Whatever a printer does to a page, every code of it reads back in its place."""
     assume(closing(own) is not None)

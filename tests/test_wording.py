@@ -69,9 +69,8 @@ def test_own_words_replace_single_files(tmp_path: Path) -> None:
     ("template", "message"),
     [
         ("{% macro wet(code) %}{{ nothing }}{% endmacro %}", "must use only the values it is given"),
-        ("{% macro wet() %}wet{% endmacro %}", "must use only the values it is given"),
         ("{% macro wet(code) %}", "must be a well-formed template"),
-        ("", "must use only the values it is given (the macro wet is missing)"),
+        ("{% macro wet(code) %}{{ code.stems }}{% endmacro %}", "must use only the values it is given"),
     ],
 )
 def test_faulty_words_are_a_problem_that_names_the_file(tmp_path: Path, template: str, message: str) -> None:
@@ -80,3 +79,18 @@ def test_faulty_words_are_a_problem_that_names_the_file(tmp_path: Path, template
     with pytest.raises(InputProblems, match=r"template sentences\.j2") as caught:
         Wording("F", tmp_path).say(notes.Wet(code="DRY"))
     assert message in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("template", "said"),
+    [
+        ("{% macro wet() %}fan it{% endmacro %}", "fan it"),
+        ("{% macro wet(code, more='') %}fan {{ code }}{{ more }}{% endmacro %}", "fan DRY"),
+        ("{# nothing of its own #}", "wet: fan until no drops are left, do not wrap yet"),
+    ],
+    ids=["fewer values", "other values", "no such macro"],
+)
+def test_own_words_of_an_earlier_version_go_on_working(tmp_path: Path, template: str, said: str) -> None:
+    """Values that a macro does not ask for are left out, and a macro it lacks is the shipped one."""
+    (tmp_path / "sentences.j2").write_text(template, encoding="utf-8")
+    assert Wording("F", tmp_path).say(notes.Wet(code="DRY")) == said

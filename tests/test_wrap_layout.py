@@ -42,7 +42,7 @@ from tests.wrap_samples import (
     wet,
 )
 
-SHORT_LINK = "HTTPS://MEADOW.EXAMPLE/L/{lot}"
+SHORT_LINK = "HTTPS://LMYARD.EXAMPLE/L/{lot}"
 
 
 def label(width: float, height: float, link: str | None, dpi: float) -> Drawing:

@@ -10,15 +10,15 @@ from tagmaker.desk.computer import this_computer
 from tagmaker.desk.entry_making import Yard, code_named, plain_entry, stands_in, whole_entry
 from tagmaker.desk.entry_words import Context, understood
 from tagmaker.desk.journal_words import in_bunches
-from tagmaker.desk.season_journal import SheetJournal, laid_over, new_name, read_with_journal
+from tagmaker.desk.season_journal import SheetJournal, new_name, read_with_journal
 from tagmaker.errors import InputProblems, OutputProblem, Problem, UsageProblem
 from tagmaker.intake.lots.sheet import LotSheet
 from tagmaker.lot import Lot
 from tagmaker.record.journal.accepting import accepted_with
 from tagmaker.record.journal.beside import conflict_copies, copy_of_the_day, journal_path
-from tagmaker.record.journal.book import Book, NotKept, UnreadableJournal
+from tagmaker.record.journal.book import Book, Learnt, NotKept, OtherContent, UnreadableJournal
 from tagmaker.record.journal.entries import Entry, Kind
-from tagmaker.record.journal.file import append, read_book
+from tagmaker.record.journal.file import NOTHING_LEARNT, append, read_book
 from tagmaker.record.journal.laid import Laid
 
 _TAKES = frozenset({Kind.SOLD, Kind.THROWN_OUT, Kind.OUT, Kind.MOVED, Kind.INTO_WATER})
@@ -33,6 +33,18 @@ class Answer:
     left: int | None  # stems, where they are known
     per_bunch: int
     said: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tap:
+    """What was said to have happened to a lot, and where that was said."""
+
+    code: str
+    words: str
+    id: str = ""  # minted where it was tapped; none: it is given one
+    device: str = ""  # none: this computer
+    is_fact: bool = False  # it waited in a phone: it is kept, whatever follows from it
+    seen: int | None = None  # number of the last entry that was shown of its lot; None: not asked
 
 
 def enter(yard: Yard, code: str, words: str) -> Answer:
@@ -53,24 +65,57 @@ def enter(yard: Yard, code: str, words: str) -> Answer:
         found = read_with_journal(yard.sheet, yard.farm, yard.crops, yard.now)
     except InputProblems as error:
         return _blind(yard, code, words, error.problems)
+    return take(found, yard, Tap(code=code, words=words))[0]
+
+
+def take(found: SheetJournal, yard: Yard, tap: Tap) -> tuple[Answer, SheetJournal]:
+    """Take down what happened to a lot of a sheet that was read.
+
+    Args:
+        found: sheet and journal
+        yard: when it happened
+        tap: what
+
+    Returns:
+        the answer, and sheet and journal of that lot and those that hang together with it, with the entry.
+
+    Raises:
+        As for `enter`.
+    """
     if found.faults:
         raise OutputProblem("\n".join(f"{fault} Nothing was recorded." for fault in found.faults))
-    if not found.book.entries:
-        found = replace(found, laid=laid_over(found, found.book, found.now))
-    before = {lot.lot_code: lot for lot in found.lots().lots}
-    lot = before.get(code)
-    context = Context(
-        farm=yard.farm, crops=yard.crops, now=yard.now, lot=lot, cooler=stands_in(lot) if lot else ""
+    part = found.part({tap.code}, yard.now)
+    before = part.lots()
+    lot = next((lot for lot in before.lots if lot.lot_code == tap.code), None)
+    known = next((entry for entry in found.book.entries if tap.id and entry.id == tap.id), None)
+    if known is not None:
+        return _answer(_same(known, tap), False, lot), part
+    _check_code(found, tap.code, tap.words)
+    cooler = stands_in(lot) if lot else ""
+    said = understood(
+        tap.words, Context(farm=yard.farm, crops=yard.crops, now=yard.now, lot=lot, cooler=cooler)
     )
-    _check_code(found, code, words)
-    said = understood(words, context)
-    entry = whole_entry(yard, code, said, found)
-    after, laid = _tried(found, entry)
-    _check_amount(entry, lot, found.laid, laid)
-    state = found.laid.lots.get(code)
-    learnt = accepted_with(entry, state, yard.clock)
-    kept, new = _kept(found.path, entry, found.book, learnt=replace(learnt, seen=laid.learnt.seen))
-    return _answer(kept, new, after, lot)
+    entry = whole_entry(yard, tap.code, said, part)
+    if tap.id:
+        entry = replace(entry, id=tap.id, device=tap.device, details={**entry.details, "said": tap.words})
+    learnt = accepted_with(entry, part.laid.lots.get(tap.code), yard.clock)
+    after = part.and_entry(replace(entry, number=part.book.last + 1), learnt)
+    lots = after.lots()
+    if not tap.is_fact:
+        _check_sound(before, lots)
+        _check_amount(entry, lot, part.laid, after.laid)
+    kept, new = _kept(found.path, entry, part.book, tap, replace(learnt, seen=after.laid.learnt.seen))
+    after = part.and_entry(kept, learnt)
+    code = entry.text("code") or tap.code
+    lot = next((lot for lot in lots.lots if lot.lot_code == code), lot)
+    return _answer(kept, new, lot), after
+
+
+def _same(known: Entry, tap: Tap) -> Entry:
+    """The entry that a tap is, sent again; an id that was used for something else is shown."""
+    if (known.lot, known.text("said")) != (tap.code, tap.words):
+        raise OutputProblem(str(OtherContent(known)))
+    return known
 
 
 def _blind(yard: Yard, code: str, words: str, problems: Sequence[Problem]) -> Answer:
@@ -116,14 +161,11 @@ def _check_code(found: SheetJournal, code: str, words: str) -> None:
 # --- keeping -----------------------------------------------------------------------------------------------
 
 
-def _tried(found: SheetJournal, entry: Entry) -> tuple[LotSheet, Laid]:
-    """The lots as they would be; refuses where the entry makes a row unreadable."""
-    after, laid = found.with_entry(entry)
-    known = set(found.lots().problems)
-    problems = [problem for problem in after.problems if problem not in known]
+def _check_sound(before: LotSheet, after: LotSheet) -> None:
+    """Refuse what would make a row unreadable."""
+    problems = [problem for problem in after.problems if problem not in before.problems]
     if problems:
         raise InputProblems(problems)
-    return after, laid
 
 
 def _check_amount(entry: Entry, lot: Lot | None, before: Laid, after: Laid) -> None:
@@ -140,19 +182,22 @@ def _check_amount(entry: Entry, lot: Lot | None, before: Laid, after: Laid) -> N
             raise UsageProblem(f"lot {item.lot}: {item.reason}. Enter first what is missing.")
 
 
-def _kept(path: Path, entry: Entry, book: Book, **more: object) -> tuple[Entry, bool]:
-    computer = this_computer(create=True)
+def _kept(
+    path: Path, entry: Entry, book: Book, tap: Tap | None = None, learnt: Learnt = NOTHING_LEARNT
+) -> tuple[Entry, bool]:
+    """The entry, written down, unless its lot has changed meanwhile for whoever entered it."""
+    seen = book.last if tap is None or tap.seen is None else tap.seen
 
     def check(newer: Sequence[Entry]) -> None:
         same = [old for old in newer if entry.lot in (old.lot, old.child)]
-        if same:
+        if same and not (tap and tap.is_fact):
             raise NotKept(
                 f"lot {entry.lot} has just changed (entry {same[-1].number}): look, and enter again"
             )
 
+    computer, name = this_computer(create=True), book.name or new_name()
     try:
-        name = book.name or new_name()
-        kept = append(path, entry, computer, name=name, since=book.last, check=check, **more)  # type: ignore[arg-type]
+        kept = append(path, entry, computer, name=name, since=seen, check=check, learnt=learnt)
     except UnreadableJournal as error:
         raise OutputProblem(
             f"{path.name}: the journal cannot be read: {error}. Nothing was recorded."
@@ -163,9 +208,7 @@ def _kept(path: Path, entry: Entry, book: Book, **more: object) -> tuple[Entry, 
     return kept
 
 
-def _answer(entry: Entry, new: bool, after: LotSheet, before: Lot | None) -> Answer:
-    code = entry.text("code") or entry.lot
-    lot = next((lot for lot in after.lots if lot.lot_code == code), before)
+def _answer(entry: Entry, new: bool, lot: Lot | None) -> Answer:
     per_bunch = lot.per_bunch if lot else 10
     amount = (
         f"{in_bunches(entry.stems, per_bunch)} "

@@ -97,7 +97,7 @@ def whole_entry(yard: Yard, code: str, said: Said, found: SheetJournal) -> Entry
         case Kind.CAME_BACK:
             details |= _answers(own, yard.now, found, code, said)
         case Kind.MOVED | Kind.INTO_WATER if said.part:
-            details["child"] = free_child_code(code, _taken(found))
+            details["child"] = free_child_code(code, found.used)
         case Kind.NEW_LOT:
             return replace(entry, **_born(found, entry))  # type: ignore[arg-type]
         case Kind.CORRECTED:
@@ -110,13 +110,6 @@ def whole_entry(yard: Yard, code: str, said: Said, found: SheetJournal) -> Entry
         case Kind.SETTLE:
             return replace(entry, details=_chosen(state, details))
     return replace(entry, details=details)
-
-
-def _taken(found: SheetJournal) -> set[str]:
-    """Every code that the sheet or the journal has used."""
-    entries = found.book.entries
-    codes = {lot.lot_code for lot in found.alone.lots} | {problem.lot for problem in found.alone.problems}
-    return codes | set(found.laid.lots) | {e.lot for e in entries} | {e.child for e in entries}
 
 
 def _born(found: SheetJournal, entry: Entry) -> dict[str, object]:
@@ -158,7 +151,7 @@ def _answers(
         details["temperature"] = out.text("temperature")
     if said.part:
         day = [e for e in force if e.kind is Kind.CAME_BACK and e.child and e.happened.date() == now.date()]
-        details["child"] = day[-1].child if day else free_child_code(code, _taken(found))
+        details["child"] = day[-1].child if day else free_child_code(code, found.used)
     return details
 
 

@@ -106,11 +106,15 @@ def printing_lots(command: Command) -> Command:
     return reading(writing(skip(alone(seeing(command)))))
 
 
+label_stock = click.option(
+    "--label-stock",
+    metavar="NAME",
+    help="label sheet or roll in the printer [default: label_stock in tagmaker.toml]",
+)
+
+
 def on_labels(command: Command) -> Command:
     """The options of commands that print on label stock."""
-    stock = click.option(
-        "--label-stock", metavar="NAME", help="What is in the printer [the settings']; see label-stocks."
-    )
     first = click.option(
         "--first",
         callback=_first_label,
@@ -124,7 +128,7 @@ def on_labels(command: Command) -> Command:
         is_flag=True,
         help="With --first: the sheet in the printer is not the one printed last.",
     )
-    return stock(first(another(command)))
+    return label_stock(first(another(command)))
 
 
 def reprint(command: Command) -> Command:
@@ -146,7 +150,9 @@ def _first_label(_: click.Context, __: click.Parameter, value: str) -> int | Non
     return int(value)
 
 
-printer = click.option("--printer", metavar="NAME", help="A printer of the settings [the settings']")
+printer = click.option(
+    "--printer", metavar="NAME", help="use the corrections under [printers.NAME] in tagmaker.toml"
+)
 
 card = click.option(
     "--card",

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
 from tagmaker.desk.jobs import asked_for
 from tagmaker.desk.leftovers import sweep
 from tagmaker.desk.overview import overview
 from tagmaker.desk.season import Season, summaries
+from tagmaker.lot import StorageDates
 from tagmaker.record import tags
 from tagmaker.record.printings import open_record
+from tagmaker.record.rows import Known
 from tagmaker.scan.page_files import write_pages
 from tagmaker.scan.source import PageSource, PrintedTag
 
@@ -56,10 +58,15 @@ def publish(season: Season, out: Path | None, only: Sequence[str] = ()) -> tuple
 def _printed(season: Season) -> Mapping[str, Sequence[PrintedTag]]:
     """What the tags of each lot say, by lot code: of those in the sheet, and of those that have left it."""
     record, _ = open_record(season.sheet, season.now, create=False)
-    dates_of = {dates.lot.lot_code: dates for dates in season.dated}
+    return printed_tags(record.known, season.dated)
+
+
+def printed_tags(known: Known, dated: Iterable[StorageDates]) -> Mapping[str, Sequence[PrintedTag]]:
+    """What printed tags say against dates, by lot code."""
+    dates_of = {dates.lot.lot_code: dates for dates in dated}
     said: defaultdict[str, list[PrintedTag]] = defaultdict(list)
     for paper in ("wraps", "crates"):
-        for code, lines in tags.by_lot(record.known.lines(paper)).items():
+        for code, lines in tags.by_lot(known.lines(paper)).items():
             if code in dates_of:
                 found = tags.standing(lines, dates_of[code])
             else:

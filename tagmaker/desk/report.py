@@ -89,7 +89,7 @@ def _next(dates: StorageDates, teller: Teller) -> dict[str, Any] | None:
 
 def _next_words(dates: StorageDates, teller: Teller) -> str:
     say, task = teller.wording.macros("agenda.j2"), next_task(dates, teller.farm, teller.now)
-    return "-" if task is None else str(say.next(task=task, today=teller.now.date()))
+    return "-" if task is None else str(say.next(task=task))
 
 
 def _order(order: OrderDates) -> dict[str, Any]:

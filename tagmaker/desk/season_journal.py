@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import secrets
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
@@ -18,11 +18,12 @@ from tagmaker.intake.lots.codes import code_of
 from tagmaker.intake.lots.sheet import LotSheet, OpenSheet, lots_of, open_lots
 from tagmaker.lot import Lot
 from tagmaker.record.journal.beside import conflict_copies, journal_path
-from tagmaker.record.journal.book import Book, UnreadableJournal
+from tagmaker.record.journal.book import Book, Learnt, UnreadableJournal
 from tagmaker.record.journal.entries import Entry
-from tagmaker.record.journal.file import learn, read_book
+from tagmaker.record.journal.file import NOTHING_LEARNT, learn, read_book
 from tagmaker.record.journal.laid import Laid
 from tagmaker.record.journal.laying import lay
+from tagmaker.record.journal.naming import family
 from tagmaker.record.journal.rows import SheetRow
 from tagmaker.storage.crops import CropTable
 
@@ -44,12 +45,48 @@ class SheetJournal:
     book: Book = field(default_factory=Book)
     laid: Laid = field(default_factory=Laid)
     faults: tuple[Problem, ...] = ()  # for which nothing is laid over
+    taken: frozenset[str] = frozenset()  # of a part: every code that sheet and journal have used
+
+    @property
+    def used(self) -> frozenset[str]:
+        """Every code that the sheet or the journal has used."""
+        rows = {code_of(row) for row in self.opened.rows}
+        return self.taken | rows | self.book.codes
+
+    def part(self, codes: Collection[str], now: datetime) -> SheetJournal:
+        """Sheet and journal of some lots and those that hang together with them, laid over as of a moment."""
+        parents = {lot.lot_code: lot.parents for lot in self.alone.lots}
+        kin = family(codes, self.book.entries, parents)
+        rows = tuple(row for row in self.opened.rows if code_of(row) in kin)
+        left_out = tuple(code for code in self.alone.left_out if code in kin)
+        alone = replace(
+            self.alone,
+            lots=tuple(lot for lot in self.alone.lots if lot.lot_code in kin),
+            problems=tuple(problem for problem in self.alone.problems if problem.lot in kin),
+            warnings=(),
+            left_out=left_out,
+        )
+        found = replace(
+            self,
+            opened=replace(self.opened, rows=rows),
+            alone=alone,
+            book=self.book.of(kin),
+            now=now,
+            taken=self.used,
+        )
+        return replace(found, laid=laid_over(found, found.book, now))
 
     def with_entry(self, entry: Entry) -> tuple[LotSheet, Laid]:
         """The lots and the laying as they would be with one more entry."""
-        entries = (*self.book.entries, replace(entry, number=self.book.last + 1))
-        laid = laid_over(self, replace(self.book, entries=entries), max(self.now, entry.happened))
-        return self._lots(laid, max(self.now, entry.happened)), laid
+        kept = self.and_entry(replace(entry, number=self.book.last + 1))
+        return kept._lots(kept.laid, kept.now), kept.laid
+
+    def and_entry(self, entry: Entry, learnt: Learnt = NOTHING_LEARNT) -> SheetJournal:
+        """Sheet and journal with one more entry, and what was accepted with it."""
+        pairs = [replace(pair, includes=entry.number - 1) for pair in learnt.pairs]
+        book = replace(self.book, entries=(*self.book.entries, entry), pairs=(*self.book.pairs, *pairs))
+        now = max(self.now, entry.happened)
+        return replace(self, book=book, now=now, laid=laid_over(self, book, now))
 
     def lots(self) -> LotSheet:
         """The lots with the journal laid over them, and what is wrong with them."""

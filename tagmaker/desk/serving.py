@@ -74,6 +74,7 @@ class Reader:
         self._farm_of: object = ""  # the settings' state it was read from
         self._season: Season | None = None
         self._season_of: object = None  # the stamp of the files it was read from
+        self._told: set[str] = set()  # remarks on the sheet that are known already
 
     def load(self) -> Shown:
         """The season as it is now; raises InputProblems or OSError where it cannot be read.
@@ -85,6 +86,10 @@ class Reader:
         if season is None:
             season = read_season(folder.sheet, folder.today, folder.templates)
             self._season, self._season_of = season, files
+            for remark in dict.fromkeys(map(str, season.remarks)):
+                if remark not in self._told:
+                    folder.tell(remark)
+            self._told = set(map(str, season.remarks))
         known = stocks(season.farm)
         return Shown(
             source=page_source(season),

@@ -189,6 +189,9 @@ def read_known_sheet(file: sqlite3.Connection, stock: str) -> Sheet:
 
 
 def _set_sheet(file: sqlite3.Connection, stock: str, sheet: Sheet) -> None:
+    if sheet == Sheet():
+        file.execute("DELETE FROM sheets WHERE stock = ?", [stock])
+        return
     values = (stock, sheet.number, sheet.next_label)
     file.execute("INSERT OR REPLACE INTO sheets (stock, sheet, next_label) VALUES (?, ?, ?)", values)
 

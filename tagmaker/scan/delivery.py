@@ -12,7 +12,7 @@ from typing import Protocol
 FOLLOW = "tagmaker.follow"  # in what the server tells the application: begins to follow its answer
 LONGEST_S = 60.0  # [s] that a client may take to fetch a paper (chosen)
 LOOK_S = 0.02  # [s] between two looks at what it has taken (chosen)
-AFTER_S = 0.25  # [s] after the last byte in which a client that went away without reading is noticed (chosen)
+AFTER_S = 1.0  # [s] after the last byte in which a client that went away without reading is noticed (chosen)
 CLOSED = 7  # TCP_CLOSE, the state of a connection that was reset (linux/tcp_states.h)
 
 

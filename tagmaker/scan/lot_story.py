@@ -129,7 +129,7 @@ def _todo(source: PageSource, dates: StorageDates) -> tuple[Todo, ...]:
     following = next_task(dates, farm, now)
     if not tasks and following is not None:
         tasks = (following,)
-    return tuple(Todo(say.next(task=task, today=now.date()), task.by, task.now) for task in tasks)
+    return tuple(Todo(say.next(task=task), task.by, task.now) for task in tasks)
 
 
 def _over(dates: StorageDates, now: datetime) -> bool:

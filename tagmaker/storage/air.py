@@ -10,19 +10,17 @@ import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import date, datetime, time, timedelta
+from datetime import datetime, time, timedelta
 from itertools import pairwise
-from math import log
-from statistics import median
 
 from tagmaker.farm import QUARTER, Cooler, Farm
-from tagmaker.storage.ageing import Q10, UPPER_Q10, rate
-from tagmaker.storage.climate import by_day, mean_c
+from tagmaker.storage.ageing import rate
+from tagmaker.storage.climate import mean_c
 from tagmaker.storage.history import Spell, Track, hours, track_of
 from tagmaker.storage.moments import DAY
 from tagmaker.storage.readings import HandReading, Readings
+from tagmaker.storage.usual import daily_equivalents, temperature_at, usual_c
 
-HOUR = timedelta(hours=1)
 UNMEASURED_C = 5.0  # [°C] least that is counted for a cooler without readings (chosen)
 BRIDGED = timedelta(hours=2)  # neighbours this near are joined (chosen)
 POWER_CUT = timedelta(hours=6)  # a longer gap is taken for a power cut: the logger stops too (chosen)
@@ -30,24 +28,7 @@ POWER_CUT_C = 10.0  # [°C] least that counts in one (chosen)
 RECENT_DAYS = 7  # [d] that a cooler's summary is made of
 KNOWN_DAYS = 7  # [d] read before they stand for the days to come (chosen)
 HALF_KNOWN_DAYS = 3  # [d] read before they are heard at all (chosen)
-USUAL_DAYS = 14  # [d] the latest read days, whose median is usual (chosen)
-BROKEN_DAYS = 3  # [d] all warmer than that: the cooler has changed (chosen)
-DAY_HOURS = 18.0  # [h] with readings that make a read day (chosen)
 HAND_STEP = timedelta(minutes=30)  # between two looks, LOW and HIGH take turns of this length (chosen)
-
-
-def temperature_at(k: float) -> float:
-    """The constant temperature that ages stems k times as fast as 0 °C does [°C]: `rate` inverted.
-
-    >>> [round(temperature_at(rate(t)), 9) for t in (-3, 0, 4.4, 10, 27, 40)]
-    [0.0, 0.0, 4.4, 10.0, 27.0, 40.0]
-    """
-    t_c, remaining = 0.0, k
-    for q10 in (Q10, *UPPER_Q10):
-        if remaining <= q10:
-            return t_c + 10 * log(max(remaining, 1.0), q10)
-        t_c, remaining = t_c + 10, remaining / q10
-    return t_c
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,28 +180,6 @@ def _air_of(
         logged_days=sum((spell.end - spell.start for spell in measured), timedelta()) / DAY,
         looks=tuple(looks),
     )
-
-
-def daily_equivalents(measured: Iterable[Spell]) -> tuple[float, ...]:
-    """The constant temperature that ages stems as much as each read day did [°C], in order of day."""
-    sums: dict[date, list[float]] = {}
-    for spell in measured:
-        for part in by_day(spell):
-            day = sums.setdefault(part.start.date(), [0.0, 0.0])
-            span = (part.end - part.start) / HOUR
-            day[0] += span
-            day[1] += span * rate(part.t_c)
-    return tuple(temperature_at(aged / span) for span, aged in sums.values() if span >= DAY_HOURS)
-
-
-def usual_c(equivalents: Sequence[float]) -> float:
-    """What a cooler's read days come to [°C]: the median of the last 14, but no colder than the last 3.
-
-    So one open door is not taken for the days to come, and a cooler that broke is. 0 of none.
-    """
-    if not equivalents:
-        return 0.0
-    return max(median(equivalents[-USUAL_DAYS:]), min(equivalents[-BROKEN_DAYS:]))
 
 
 def equivalent_c(spells: Iterable[Spell]) -> float:

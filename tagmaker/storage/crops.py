@@ -44,7 +44,7 @@ class Keeping:
     per_bucket: int  # stems
     never_below_c: float | None = None  # [°C] chilling limit
     freezes_c: float = -1.7  # [°C] freezing point of the flower
-    stem_end: str = "recut"  # what to do with the stem end before water
+    stem_end: str = "trim stem ends"  # what to do with the stem end before water
     own_bucket: bool = False  # never shares its water
     always_test: bool = False  # hardly tried: a bunch is opened before any departure
     like: str = ""  # the crop and form whose figures these are; empty where they are its own

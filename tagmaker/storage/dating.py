@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import datetime, time, timedelta
+from datetime import datetime, timedelta
 
 from tagmaker import notes
 from tagmaker.farm import Farm, Use
@@ -27,13 +27,13 @@ from tagmaker.storage import remarks
 from tagmaker.storage.air import Airs, assumed_airs
 from tagmaker.storage.basis import Basis, View, view_of_way
 from tagmaker.storage.buds import Buds, buds_at
-from tagmaker.storage.choosing import Choice, choose_sell_by
+from tagmaker.storage.choosing import Choice, cautious_sell_by, choose_sell_by, kept_until, shown_band
 from tagmaker.storage.crops import CropTable, Keeping
 from tagmaker.storage.frost import frozen_on, hottest_c, set_too_cold
 from tagmaker.storage.judging import Judge
 from tagmaker.storage.leftovers import of_several
 from tagmaker.storage.looking import bad_since, look_at_test_on, mould_day, order_test, stay_test
-from tagmaker.storage.moments import days_down, quarter_after, selling_moment
+from tagmaker.storage.moments import quarter_after
 from tagmaker.storage.orders import JudgedOrder, judge_orders, whole_lot_orders
 from tagmaker.storage.outlets import (
     at_end_of_cut_day,
@@ -141,12 +141,12 @@ def _dated(
     use = judge.farm.uses[lot.use]
     careful = view.basis is Basis.CAUTIOUS
     band = None if careful else view.band(use)
-    early, late = (None, None) if band is None else _shown(judge, use, choice.moment, band.early, band.late)
+    early, late = (None, None) if band is None else shown_band(judge, use, choice.moment, band)
     orders = tuple(
         _order_dates(view, order, band.early if band else None) for order in judged if order.is_listed(now)
     )
     to_serve = [order for order in orders if order.ok]
-    keeps_until = _keeps_until(view, choice)
+    keeps_until = kept_until(view, choice)
     state = state_of(view, choice, keeps_until, to_serve, now, buds.opening >= TOO_OPEN)
     tag_order = next((order for order in to_serve if order.stems is None), None)
     departure = tag_order.leaves if tag_order else choice.moment
@@ -182,7 +182,7 @@ def _dated(
         vase_days=(max(middle - 1, 0.0), max(middle + 1, 0.0)),
         early=early,
         late=late,
-        cautious_sell_by=choice.moment if careful else _cautious_sell_by(view, choice.moment, now),
+        cautious_sell_by=choice.moment if careful else cautious_sell_by(view, choice.moment, now),
         orders=orders,
         why_into_water=remarks.why_into_water(judge, departure, leaving_for) if into_water_by else None,
         warnings=(
@@ -190,47 +190,6 @@ def _dated(
             *remarks.about_tests(judge, tests, now),
         ),
     )
-
-
-def _keeps_until(view: View, choice: Choice) -> datetime:
-    """How long the stems keep, never before the sell by; of unknown stage, by what half would keep."""
-    kept_by = view
-    if view.as_half is not None and view.judge.farm.basis == "practice":
-        kept_by = View(judge=view.as_half, basis=Basis.PRACTICE)
-    return max(kept_by.keeps_until() or choice.moment, choice.moment)
-
-
-def _cautious_sell_by(view: View, sell_by: datetime, now: datetime) -> datetime | None:
-    """The sell by of the published days, or of the early end of the band where a crop has none."""
-    cautious = view.on(Basis.CAUTIOUS)
-    use = view.judge.farm.uses[view.judge.lot.use]
-    orders = judge_orders(cautious, now) if view.judge.lot.orders else ()
-    choice = choose_sell_by(cautious, use, whole_lot_orders(orders, view.judge.is_dry, now))
-    return None if choice is None else min(choice.moment, sell_by)
-
-
-def _shown(
-    judge: Judge, use: Use, sell_by: datetime, early: datetime, late: datetime
-) -> tuple[datetime | None, datetime]:
-    """The band as selling moments within every calendar limit, around the sell by."""
-    first, last = (_last_allowed(judge, use, moment) for moment in (early, late))
-    return None if first is None else min(first, sell_by), sell_by if last is None else max(last, sell_by)
-
-
-def _last_allowed(judge: Judge, use: Use, limit: datetime) -> datetime | None:
-    """The last selling moment of a use until a moment, else the last close, within the calendar limits."""
-    days = list(days_down(min(limit.date(), judge.last_day), judge.lot.cut.date()))
-    workday = judge.farm.workday
-    selling = (selling_moment(use, day) for day in days)
-    closes = (workday.end(day) for day in days if not workday.is_off(day))
-    for moment in (*selling, *closes):
-        if moment is None or moment > limit:
-            continue
-        midnight = judge.departure(datetime.combine(moment.date(), time()), use, straight=True)
-        leaving = replace(judge.departure(moment, use), more_days=midnight.more_days)  # whole days count
-        if judge.calendar_limit(leaving, judge.cap_days(judge.keeping)) is None:
-            return moment
-    return None
 
 
 def _marks(view: View, buds: Buds, test: bool, water_now: bool) -> tuple[Mark, ...]:

@@ -11,7 +11,8 @@ from math import inf
 from tagmaker.farm import Cooler, Farm
 from tagmaker.lot import Lot, Move, StorageCode, Surface
 from tagmaker.storage.air import Airs
-from tagmaker.storage.history import History, Stay, Track, constant, follow
+from tagmaker.storage.cooling import Stay, follow
+from tagmaker.storage.history import History, Track, constant
 
 OUT = "out"  # the place outside any cooler
 TO_THE_COOLER = timedelta(hours=2)  # between the cut and the cooler (common practice, no source)

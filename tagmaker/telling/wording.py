@@ -6,12 +6,14 @@ A folder of the grower's own overrides single files of it.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date, datetime
 from functools import cached_property
 from pathlib import Path
 from typing import Any
 
 from jinja2 import (
+    BaseLoader,
     ChoiceLoader,
     Environment,
     FileSystemLoader,
@@ -87,9 +89,17 @@ class Wording:
 
     @cached_property
     def _environment(self) -> Environment:
+        """The grower's own templates, and the shipped ones where there is none of a name."""
         own = [FileSystemLoader(self._folder)] if self._folder is not None else []
+        return self._reading(ChoiceLoader([*own, self._shipped.loader or BaseLoader()]))
+
+    @cached_property
+    def _shipped(self) -> Environment:
+        return self._reading(FileSystemLoader(packaged_templates()))
+
+    def _reading(self, loader: BaseLoader) -> Environment:
         environment = Environment(
-            loader=ChoiceLoader([*own, FileSystemLoader(packaged_templates())]),
+            loader=loader,
             undefined=StrictUndefined,
             autoescape=lambda name: name is not None and name.removesuffix(".j2").endswith(".html"),
             trim_blocks=True,
@@ -107,12 +117,18 @@ class Wording:
     def macros(self, name: str) -> Any:
         """The macros of a template; called with keyword values, each gives one trimmed text.
 
+        A template of the grower's own may have fewer macros, and those fewer values, than the shipped
+        one has today.
+
         Raises:
             InputProblems: the template, perhaps the grower's own, is missing or faulty.
         """
         if name not in self._macros:
             try:
-                self._macros[name] = _Macros(name, self._environment.get_template(name), self)
+                templates = [self._environment.get_template(name)]
+                if self._folder is not None and (self._folder / name).is_file():
+                    templates.append(self._shipped.get_template(name))
+                self._macros[name] = _Macros(name, templates, self)
             except FAULTS as error:
                 raise self._problem(name, error) from error
         return self._macros[name]
@@ -147,18 +163,23 @@ class Wording:
 class _Macros:
     """The macros of one template, each result trimmed and in one paragraph."""
 
-    def __init__(self, name: str, template: Template, wording: Wording) -> None:
+    def __init__(self, name: str, templates: Sequence[Template], wording: Wording) -> None:
+        """Take the template, and behind one of the grower's own the shipped one."""
         self._name = name
-        self._module = template.module
+        self._modules = [template.module for template in templates]
         self._wording = wording
 
     def __getattr__(self, macro: str) -> Any:
-        function = getattr(self._module, macro, None)
-        if not callable(function):
+        found = (getattr(module, macro, None) for module in self._modules)
+        function = next((function for function in found if callable(function)), None)
+        if function is None:
             error = UndefinedError(f"the macro {macro} is missing")
             raise self._wording._problem(self._name, error)
+        taken = getattr(function, "arguments", ()) if len(self._modules) > 1 else None
 
         def call(**values: object) -> str:
+            if taken is not None:
+                values = {key: value for key, value in values.items() if key in taken}
             try:
                 return " ".join(str(function(**values)).split())
             except TypeError as error:

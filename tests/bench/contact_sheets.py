@@ -30,7 +30,7 @@ from tests.wrap_samples import typical, worst
 
 DPI = 150
 GAP = 12  # [dots] between pictures
-LINK = "HTTPS://MEADOWGATE.EXAMPLE/L/{lot}"
+LINK = "HTTPS://LARKMARROW.EXAMPLE/L/{lot}"
 
 
 def label(dates: StorageDates, stock: str, link: str | None) -> Image.Image:

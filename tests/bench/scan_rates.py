@@ -40,7 +40,7 @@ PAPER, INK = 168.0, 52.0  # [grey] kraft paper and print on it
 MARGIN = 4.0  # [mm] of paper around the label
 AIM = 8.0  # [mm] by which a scan misses the middle of a code on a wrap, at most
 AROUND = 8.0  # [mm] around a code that the second reader sees
-LINK = "HTTPS://MEADOW.EXAMPLE/L/{lot}"
+LINK = "HTTPS://LMYARD.EXAMPLE/L/{lot}"
 
 Grey = np.ndarray[Any, np.dtype[np.float32]]
 

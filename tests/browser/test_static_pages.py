@@ -39,7 +39,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
             lot_code="HOOP2-EARLY1", variety=LONG, place=LONG, note=LONG, cells={LONG: LONG}, stage=None
         ),
         make_lot(lot_code="P-1", cut=NOW + 10 * DAY, planned=True, orders=(order(NOW + 20 * DAY),)),
-        farm=make_farm(name="Longmeadow"),
+        farm=make_farm(name="Larkmarrow Yard"),
     )
     printed = tag(source.dates_of["041"], sell_by=NOW + 30 * DAY, differs=True, untrue=True)
     source = replace(source, printed={"041": (printed,), "099": (printed,)})

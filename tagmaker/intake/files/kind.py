@@ -43,7 +43,7 @@ class FileKind:
         try:
             found = path.stat()
         except FileNotFoundError:
-            what = "must be a file that is there (got nothing under that name)"
+            what = "no such file"
             raise InputProblems([Problem(name, what, self.missing)]) from None
         except (OSError, ValueError) as error:
             raise self._unreadable(name, error) from None

@@ -149,7 +149,7 @@ def _named_files(log: str, cooler: str, folder: Path) -> list[tuple[Path, str]]:
     """The files of a cooler's log, at least one, with the names that messages give them."""
     files, whole = _found(log, folder)
     if not files and whole:
-        what = f"log must name a file that is there (got {shown(log)})"
+        what = f"no such file: {shown(log)}"
         remedy = f"Check the name, or take log out of {cooler_key(cooler)}."
         raise NoRowsError([Problem(settings_place(cooler), what, remedy)])
     if not whole:

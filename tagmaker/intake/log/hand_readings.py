@@ -38,8 +38,8 @@ SYNONYMS: Mapping[str, str] = {
     "cooler": "fridge, refrigerator, walk-in, cold room, cold store, cooler name, which cooler, which fridge",
     "moment": "when, date, day, date time, date and time, datetime, read at, looked at, looked, read on",
     "time": "hour, at, time of day, clock",
-    "low": "lowest, min, minimum, low since last look, coldest, lo",
-    "high": "highest, max, maximum, high since last look, warmest, hi",
+    "low": "lowest, min, minimum, lowest since last look, low since last look, coldest, lo",
+    "high": "highest, max, maximum, highest since last look, high since last look, warmest, hi",
 }
 _BY_WORD = {squash(word): name for name, words in SYNONYMS.items() for word in (name, *words.split(","))}
 _MORNING, _EVENING = ("am", "morning"), ("pm", "evening", "afternoon")

@@ -189,7 +189,9 @@ def _codes_fault(
     paper = Box(0, 0, *(length / MM for length in document.get_page_size(index)))
     for code in expected:
         if not paper.holds(code.box):
-            return f"the code of lot {code.lot} must lie on the paper: mend offset and scale of the printer."
+            return (
+                f"the code of lot {code.lot} must lie on the paper: correct the printer's offset and scale."
+            )
         here = next((read for read in unmatched if _lies_at(read, code.box)), None)
         if here is None:
             closer = _decode(_render(document[index], CLOSE_DPI, code.box.inset(-MARGIN)))

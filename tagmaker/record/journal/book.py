@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
-from tagmaker.record.journal.entries import Entry, Topic
+from tagmaker.record.journal.entries import Entry, Kind, Topic
 
 
 class UnreadableJournal(Exception):
@@ -58,11 +58,31 @@ class Book:
     entries: tuple[Entry, ...] = ()  # by number
     pairs: tuple[Pair, ...] = ()  # in the order of acceptance
     seen: tuple[Seen, ...] = ()
+    rest: int = 0  # number of the last entry that was left out, where this is a part of a journal
 
     @property
     def last(self) -> int:
         """Number of the last entry; 0 where there is none."""
-        return self.entries[-1].number if self.entries else 0
+        return max(self.rest, self.entries[-1].number if self.entries else 0)
+
+    @property
+    def codes(self) -> set[str]:
+        """Every code that its entries name."""
+        lots = {entry.lot for entry in self.entries} | {entry.child for entry in self.entries}
+        return lots | {entry.text("code") for entry in self.entries if entry.kind is Kind.RENAMED}
+
+    def of(self, codes: Collection[str]) -> Book:
+        """What it holds of some lots, by all the codes that they had."""
+        entries = tuple(entry for entry in self.entries if entry.lot in codes or entry.child in codes)
+        undone = {entry.number for entry in entries}
+        undos = (entry for entry in self.entries if entry.undoes in undone and entry.lot not in codes)
+        return replace(
+            self,
+            entries=tuple(sorted((*entries, *undos), key=lambda entry: entry.number)),
+            pairs=tuple(pair for pair in self.pairs if pair.lot.partition("#")[0] in codes),
+            seen=tuple(seen for seen in self.seen if seen.lot in codes),
+            rest=self.last,
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

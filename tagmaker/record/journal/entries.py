@@ -88,11 +88,10 @@ class Entry:
     device: str = ""
     undoes: int | None = None  # number of an entry
     details: Mapping[str, object] = field(default_factory=dict)  # what only some kinds have; plain JSON
+    child: str = field(init=False, default="")  # lot that its stems become; "": they stay, or are gone
 
-    @property
-    def child(self) -> str:
-        """Code of the lot that its stems become; "" where they stay in theirs or are gone."""
-        return self.text("child")
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "child", self.text("child"))
 
     @property
     def everything(self) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from tagmaker.record.journal.entries import Entry, Kind
@@ -54,6 +54,31 @@ def lineage(entries: Sequence[Entry], undone: Collection[int]) -> Lineage:
             found.old_codes = {old: new if to == entry.lot else to for old, to in found.old_codes.items()}
             found.old_codes[entry.lot] = new
             found.old_codes.pop(new, None)
+    return found
+
+
+def family(
+    codes: Collection[str], entries: Sequence[Entry], parents: Mapping[str, Collection[str]]
+) -> set[str]:
+    """Some lots and all that hang together with them: parents, children, codes that they had.
+
+    Args:
+        codes: of the lots
+        entries: of the journal
+        parents: code of a row of the sheet -> the lots that it was split from
+    """
+    beside: dict[str, set[str]] = defaultdict(set)
+    pairs = [(entry.lot, entry.child) for entry in entries if entry.child]
+    pairs += [(entry.lot, entry.text("code")) for entry in entries if entry.kind is Kind.RENAMED]
+    pairs += [(code, parent) for code, above in parents.items() for parent in above]
+    for one, other in pairs:
+        beside[one].add(other)
+        beside[other].add(one)
+    found, waiting = set(codes), list(codes)
+    while waiting:
+        new = beside[waiting.pop()] - found
+        found |= new
+        waiting += new
     return found
 
 
