@@ -314,6 +314,15 @@ class LogEnded(Note):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LogUnread(Note):
+    """A log file that the settings name is not there, or has no row."""
+
+    cooler: str
+    whole: bool  # nothing of its log was read
+    fault: str  # where and what
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LogOffSetPoint(Note):
     """It runs far from its set point."""
 

@@ -1,11 +1,12 @@
 """Faulty thermometer logs, one per fault, each with what the grower is told."""
 
+import os
 import tracemalloc
 from pathlib import Path
 
 import pytest
 
-from tagmaker.intake.log.file import MOST_ROWS
+from tagmaker.intake.log.file import MOST_ROWS, NoRowsError
 from tagmaker.storage.readings import SetAside
 from tests.farms import make_farm
 from tests.thermometer_logs import LOGS, fahrenheit, problems, problems_of_text, read, times
@@ -339,3 +340,109 @@ def test_five_million_rows_are_refused_without_being_read(tmp_path: Path) -> Non
         )
     ]
     assert (MOST_ROWS, peak < 10_000_000) == (2_000_000, True)  # the file has 100 MB
+
+
+def days_of(*middles: float, start: int = 10, every: int = 1) -> list[str]:
+    """Rows of whole days that hold one temperature each, give or take half a degree."""
+    return [
+        f"2027-04-{start + day:02} {hour:02}:00,{middle + hour % 2 / 2}"
+        for day, middle in enumerate(middles)
+        for hour in range(0, 24, every)
+    ]
+
+
+def test_a_log_that_turns_to_celsius_half_way_is_refused(tmp_path: Path) -> None:
+    """38 °F that go on as 3.4 are named in the row where they change, and not taken for a frost."""
+    lines = ["Time,Temp", *days_of(38, 38, 38, 3.4, 3.4)]
+    assert problems_of_text(tmp_path, lines, FARM) == [
+        (
+            "log.csv, line 74, column Temp: must stay in one unit (got 3.4 after 38.5, both read as °F). "
+            "Export the days before and after it apart, each with its unit."
+        )
+    ]
+
+
+def test_a_log_that_turns_to_fahrenheit_half_way_is_refused(tmp_path: Path) -> None:
+    """3.4 °C that go on as 38 are no heat of 38 °C: no air leaps so far from one reading to the next."""
+    lines = ["Time,Temp (°C)", *days_of(3.4, 3.4, 3.4, 38, 38)]
+    assert [line.split(" (got")[0] for line in problems_of_text(tmp_path, lines)] == [
+        "log.csv, line 74, column Temp (°C): must stay in one unit"
+    ]
+
+
+def test_a_day_in_the_other_unit_at_the_beginning(tmp_path: Path) -> None:
+    """The rest of the log says which unit fits; where it changes is where the rest begins."""
+    lines = ["Time,Temp", *days_of(3.4, 38, 38, 38)]
+    assert [line.split(" (got")[0] for line in problems_of_text(tmp_path, lines, FARM)] == [
+        "log.csv, line 26, column Temp: must stay in one unit"
+    ]
+
+
+def test_a_cooler_that_grew_hot_for_days_is_read(tmp_path: Path) -> None:
+    """It broke in a hot week: the air rose hour by hour, and no unit has changed."""
+    rise = [f"2027-04-12 {hour:02}:00,{4 + 1.4 * hour:.1f}" for hour in range(24)]
+    lines = ["Time,Temp (°C)", *days_of(4, 4), *rise, *days_of(37, start=13)]
+    readings = problems_of_text(tmp_path, lines)
+    assert readings == []
+    assert max(read(tmp_path, "log.csv").t_c) == 37.5
+
+
+@pytest.mark.parametrize("every", [60, 10])
+def test_one_hot_reading_among_cool_ones_is_set_aside(tmp_path: Path, every: int) -> None:
+    """43 °C once between two readings of 4 °C is a probe in somebody's hand, however seldom it is read."""
+    rows = [f"2027-04-20 {m // 60:02}:{m % 60:02},{43 if m == 120 else 4}" for m in range(0, 360, every)]
+    assert problems_of_text(tmp_path, ["Time,Temp C", *rows]) == []
+    readings = read(tmp_path, "log.csv")
+    assert (max(readings.t_c), sum(readings.set_aside.values())) == (4.0, 1)
+
+
+def test_two_hot_readings_are_heat(tmp_path: Path) -> None:
+    """Two in a row count, and so does the last one, of which nobody knows what followed."""
+    rows = [f"2027-04-20 {hour:02}:00,{t}" for hour, t in enumerate([4, 4, 43, 43, 4, 4, 43])]
+    assert problems_of_text(tmp_path, ["Time,Temp C", *rows]) == []
+    readings = read(tmp_path, "log.csv")
+    assert (readings.t_c.count(43.0), readings.set_aside) == (3, {})
+
+
+def test_a_file_without_a_row_among_others(tmp_path: Path) -> None:
+    """The others are read; which one gave nothing is told with them."""
+    (tmp_path / "a.csv").write_text("Time,Temp F\n2027-04-20 10:00,38\n", encoding="utf-8")
+    (tmp_path / "b.csv").write_text("Time,Temp F\n", encoding="utf-8")
+    readings = read(tmp_path, "*.csv")
+    assert fahrenheit(readings) == [38.0]
+    assert [str(problem) for problem in readings.empty] == [
+        f"b.csv: must have readings (got none below the header). {AGAIN}"
+    ]
+
+
+@pytest.mark.parametrize("log", ["nothing.csv", "empty.csv", "header-only.csv"])
+def test_a_log_without_a_row_can_be_told_from_a_faulty_one(log: str) -> None:
+    """It leaves the cooler unread, and stops nothing else."""
+    with pytest.raises(NoRowsError):
+        read(LOGS, log, FARM)
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no such pipes")
+def test_a_pipe_is_no_log(tmp_path: Path) -> None:
+    """Nobody waits for what may never come."""
+    os.mkfifo(tmp_path / "log.csv")
+    assert problems(tmp_path, "log.csv") == [
+        (
+            "log.csv: must be a thermometer log as csv, xlsx or ods (got a pipe or a device). "
+            "Name a file on the disk."
+        )
+    ]
+    assert problems(tmp_path, "*.csv")[0].startswith("tagmaker.toml, [coolers.barn]: log must name a file")
+
+
+def test_a_glob_that_looks_at_everything_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A pattern is followed through so many names and no further."""
+    monkeypatch.setattr("tagmaker.intake.log.cooler_log.MOST_LOOKED_AT", 20)
+    for folder in range(5):
+        (tmp_path / f"{folder}").mkdir()
+        for number in range(5):
+            (tmp_path / f"{folder}" / f"{number}.csv").write_text("Time,Temp F\n", encoding="utf-8")
+    assert [line.split(" (got")[0] for line in problems(tmp_path, "**/*.csv")] == [
+        "tagmaker.toml, [coolers.barn]: log must name at most 1,000 files among 20 names"
+    ]
+    assert [line.split(":")[0] for line in problems(tmp_path, "3/*.csv")] == [f"3/{n}.csv" for n in range(5)]

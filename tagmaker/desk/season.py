@@ -2,28 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from functools import cached_property
+from itertools import chain
 from pathlib import Path
 
 from tagmaker.desk.season_journal import SheetJournal, asked, read_with_journal
 from tagmaker.errors import InputProblems, Problem
 from tagmaker.farm import Farm
 from tagmaker.intake.log.cooler_log import log_files, read_logs
+from tagmaker.intake.log.file import NoRowsError
 from tagmaker.intake.log.hand_readings import FILE_NAME as HAND_READINGS
 from tagmaker.intake.log.hand_readings import read_hand_readings
+from tagmaker.intake.lots.sheet import OpenSheet, open_lots
 from tagmaker.intake.settings.farm import FILE_NAME as SETTINGS
 from tagmaker.intake.settings.farm import settings_beside
 from tagmaker.lot import Lot, Plan, StorageDates
+from tagmaker.notes import LogUnread
 from tagmaker.record.journal.beside import journal_path
 from tagmaker.storage.air import Airs, read_air
 from tagmaker.storage.cooler_summary import CoolerSummary, summarise
 from tagmaker.storage.crops import crop_table
 from tagmaker.storage.dating import date_lots
 from tagmaker.storage.planning import as_planned, plan_lots
-from tagmaker.storage.readings import Readings
+from tagmaker.storage.readings import HandReading, Readings
 from tagmaker.telling.teller import Teller
 from tagmaker.telling.wording import Wording
 
@@ -36,7 +40,8 @@ class Season(Teller):
     lots: tuple[Lot, ...]
     problems: tuple[Problem, ...]
     remarks: tuple[Problem, ...]  # worth saying, stopping nothing
-    readings: dict[str, Readings]  # by cooler name, of those that have a logger
+    readings: dict[str, Readings]  # by cooler name, of those whose logger was read
+    unread: dict[str, tuple[Problem, ...]]  # by cooler name: log files that are not there or have no row
     airs: Airs
     journal: SheetJournal | None = None
 
@@ -86,8 +91,23 @@ class Day:
 Clock = Callable[[str | None], datetime]  # local time in a time zone; None: in the machine's own
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Inputs:
+    """What the files of a season hold, without settings and journal."""
+
+    opened: OpenSheet
+    readings: dict[str, Readings]
+    looks: tuple[HandReading, ...]
+    unread: dict[str, tuple[Problem, ...]]
+
+
 def read_season(
-    sheet: Path, today: Day | Clock, templates: Path | None = None, *, without_journal: bool = False
+    sheet: Path,
+    today: Day | Clock,
+    templates: Path | None = None,
+    read: Callable[[Path, Farm, datetime], Inputs] | None = None,
+    *,
+    without_journal: bool = False,
 ) -> Season:
     """Read a sheet, the settings beside it, and the readings of its coolers.
 
@@ -95,6 +115,7 @@ def read_season(
         sheet: the lot sheet.
         today: as of when; or a clock that tells.
         templates: a folder of the grower's own wording.
+        read: reads the files, as `read_inputs` does it.
         without_journal: leave what happened at the crates alone.
 
     Raises:
@@ -104,9 +125,9 @@ def read_season(
     farm = settings_beside(sheet)
     crops = crop_table(farm.crops)
     now = _now(farm, today)
-    journal = read_with_journal(sheet, farm, crops, now, without=without_journal)
+    found = (read or read_inputs)(sheet, farm, now)
+    journal = read_with_journal(sheet, farm, crops, now, without=without_journal, opened=found.opened)
     lots = journal.lots()
-    readings, airs = _read_coolers(sheet, farm, now)
     return Season(
         sheet=sheet,
         farm=farm,
@@ -114,9 +135,15 @@ def read_season(
         wording=Wording(farm.units, templates),
         lots=lots.lots,
         problems=lots.problems,
-        remarks=lots.warnings,
-        readings=readings,
-        airs=airs,
+        remarks=(*lots.warnings, *chain.from_iterable(found.unread.values())),
+        readings=found.readings,
+        unread=found.unread,
+        airs={
+            name: read_air(
+                cooler, found.readings.get(name), [look for look in found.looks if look.cooler == name]
+            )
+            for name, cooler in farm.coolers.items()
+        },
         now=now,
         journal=journal,
     )
@@ -149,29 +176,34 @@ def _now(farm: Farm, today: Day | Clock) -> datetime:
     return today(farm.timezone)
 
 
-def _read_coolers(sheet: Path, farm: Farm, now: datetime) -> tuple[dict[str, Readings], Airs]:
-    """The readings of every cooler and the air they tell of; all faults of all logs at once."""
+def read_inputs(sheet: Path, farm: Farm, now: datetime) -> Inputs:
+    """The rows and the readings of a season; all faults of all logs at once.
+
+    Raises:
+        InputProblems: the sheet as a whole, a log or the readings by hand cannot be read.
+    """
+    opened = open_lots(sheet, farm)
     readings: dict[str, Readings] = {}
+    unread: dict[str, tuple[Problem, ...]] = {}
+    looks: tuple[HandReading, ...] = ()
     problems: list[Problem] = []
     for cooler in farm.coolers.values():
         try:
             read = read_logs(cooler, farm, sheet.parent, now)
+        except NoRowsError as error:
+            unread[cooler.name] = error.problems
         except InputProblems as error:
             problems += error.problems
-            continue
-        if read is not None:
-            readings[cooler.name] = read
+        else:
+            readings |= {cooler.name: read} if read else {}
+            unread |= {cooler.name: read.empty} if read and read.empty else {}
     try:
-        by_hand = read_hand_readings(sheet, farm, now)
+        looks = read_hand_readings(sheet, farm, now)
     except InputProblems as error:
         problems += error.problems
     if problems:
         raise InputProblems(problems)
-    airs = {
-        name: read_air(cooler, readings.get(name), [look for look in by_hand if look.cooler == name])
-        for name, cooler in farm.coolers.items()
-    }
-    return readings, airs
+    return Inputs(opened=opened, readings=readings, looks=looks, unread=unread)
 
 
 def summaries(season: Season, asked: set[str]) -> tuple[CoolerSummary, ...]:
@@ -185,7 +217,17 @@ def summaries(season: Season, asked: set[str]) -> tuple[CoolerSummary, ...]:
 def told(season: Season, assumed: Sequence[StorageDates]) -> tuple[CoolerSummary, ...]:
     """Each cooler's story; the lots' days are counted from `assumed`."""
     farm, crops, now = season.farm, season.crops, season.now
-    return tuple(
+    stories = (
         summarise(air, season.readings.get(name), season.dated, assumed, crops, farm, now)
         for name, air in season.airs.items()
     )
+    return tuple(
+        replace(story, notes=(*_unread(season, story.cooler.name), *story.notes)) for story in stories
+    )
+
+
+def _unread(season: Season, cooler: str) -> Iterator[LogUnread]:
+    """What is said, wherever a cooler is told of, of its log files that gave nothing."""
+    for problem in season.unread.get(cooler, ()):
+        fault = f"{problem.where}: {problem.what}"
+        yield LogUnread(cooler=cooler, whole=cooler not in season.readings, fault=fault)

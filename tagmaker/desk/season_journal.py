@@ -107,7 +107,13 @@ class SheetJournal:
 
 
 def read_with_journal(
-    sheet: Path, farm: Farm, crops: CropTable, now: datetime, *, without: bool = False
+    sheet: Path,
+    farm: Farm,
+    crops: CropTable,
+    now: datetime,
+    *,
+    without: bool = False,
+    opened: OpenSheet | None = None,
 ) -> SheetJournal:
     """A sheet and the journal beside it; the computer that keeps it remembers what was seen and accepted.
 
@@ -117,11 +123,12 @@ def read_with_journal(
         crops: the crop table
         now: local time of the farm; what happened later is not laid over
         without: leave the journal alone
+        opened: the sheet, where it has been read
 
     Raises:
         InputProblems: the sheet as a whole cannot be read.
     """
-    opened = open_lots(sheet, farm)
+    opened = opened or open_lots(sheet, farm)
     alone, path = lots_of(opened, farm, crops, now), journal_path(sheet)
     found = SheetJournal(path=path, sheet=sheet, opened=opened, farm=farm, crops=crops, now=now, alone=alone)
     if without:

@@ -9,6 +9,7 @@ from datetime import datetime
 from hashlib import sha256
 from pathlib import Path
 
+from tagmaker.desk.apart import SHARED
 from tagmaker.desk.jobs import Wanted, gets_labels
 from tagmaker.desk.printing import hand_out
 from tagmaker.desk.publishing import page_source
@@ -84,7 +85,7 @@ class Reader:
         folder, files = self._folder, self._files()
         season = self._season if files == self._season_of else None
         if season is None:
-            season = read_season(folder.sheet, folder.today, folder.templates)
+            season = read_season(folder.sheet, folder.today, folder.templates, SHARED.read)
             self._season, self._season_of = season, files
             for remark in dict.fromkeys(map(str, season.remarks)):
                 if remark not in self._told:
