@@ -10,7 +10,6 @@ import sqlite3
 import subprocess
 import sys
 import threading
-import time
 from collections import defaultdict
 from collections.abc import Sequence
 from contextlib import closing
@@ -24,12 +23,11 @@ import zxingcpp
 from tagmaker.farm import Printer
 from tagmaker.paper.stock.label_stock import STOCKS
 from tagmaker.record.labels import Stretch
-from tagmaker.record.printings import open_record, record_path
-from tests.served import NOW, fields, opened, row, write_season
+from tagmaker.record.printings import record_path
+from tests.served import NOW, fields, opened, row, settled, write_season
 
 STOCK = STOCKS["letter-3x10"]
 COMMANDS, PHONES = ("C1", "C2"), ("P1", "P2")  # each prints the lot of its name
-PATIENCE_S = 20.0  # [s] for what is on its way in the end
 DPI = 150
 DOT = 25.4 / DPI  # [mm]
 
@@ -143,11 +141,7 @@ def _compared(sheet: Path, out: Path, refused: int) -> Outcome:
 
 def _stretches(sheet: Path) -> dict[str, list[Stretch]]:
     """The labels of each printing that counts, by lot, in the order of printing, once none is on its way."""
-    known = open_record(sheet, NOW)[0].known
-    end = time.monotonic() + PATIENCE_S
-    while known.on_its_way and time.monotonic() < end:
-        time.sleep(0.1)
-        known = open_record(sheet, NOW)[0].known
+    known = settled(sheet)
     lots = {line.printing: line.lot_code for line in known.printed}
     with closing(sqlite3.connect(record_path(sheet))) as file:
         columns = "number, stock, per_page, sheet, first, labels"

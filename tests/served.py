@@ -5,6 +5,7 @@ from __future__ import annotations
 import http.client
 import re
 import threading
+import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -16,6 +17,8 @@ from werkzeug.test import TestResponse
 
 from tagmaker.desk.season import Day
 from tagmaker.desk.serving import Folder, open_pages, serve
+from tagmaker.record.printings import open_record
+from tagmaker.record.rows import Known
 from tagmaker.scan.counter import Counter
 from tagmaker.scan.listener import Bounds, Listener
 from tagmaker.scan.live import LOOK_EVERY_S, Live
@@ -25,6 +28,7 @@ from tagmaker.scan.server import make_app
 NOW = datetime(2027, 3, 23, 8)
 HEADER = "lot,crop,variety,form,cut,stage,stems,place,note"
 PASSCODE = "1234 5678"
+SETTLED_S = 20.0  # [s] for what is on its way
 SETTINGS = 'units = "F"\nfarm = "Larkmarrow Yard"\n'
 
 
@@ -111,6 +115,17 @@ def print_wraps(client: FlaskClient, lot: str = "041", **more: str) -> TestRespo
     answer = client.post("/bench/print", data={**shown, "paper": "wraps", "lot": lot, **more})
     answer.get_data()
     return answer
+
+
+def settled(sheet: Path) -> Known:
+    """What the record knows once nothing is on its way any more."""
+    end = time.monotonic() + SETTLED_S
+    while True:
+        known = open_record(sheet, NOW, create=False)[0].known
+        if not known.on_its_way:
+            return known
+        assert time.monotonic() < end, "something is still on its way"
+        time.sleep(0.05)
 
 
 @contextmanager

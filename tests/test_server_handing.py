@@ -14,7 +14,7 @@ import pytest
 
 from tagmaker.record.printings import open_record
 from tagmaker.scan.counter import KEPT
-from tests.served import NOW, SETTINGS, Served, fields, form, opened, print_wraps, row, write_season
+from tests.served import NOW, SETTINGS, Served, fields, form, opened, print_wraps, row, settled, write_season
 
 ROLL = {"stock": "roll-57x32mm"}
 
@@ -202,16 +202,6 @@ def visit(port: int) -> tuple[dict[str, str], str]:
     return shown, cookie
 
 
-def settled(sheet: Path) -> tuple[list[tuple[str, int]], int]:
-    """What counts and how many lines are on their way, once none is."""
-    for _ in range(200):
-        known = open_record(sheet, NOW, create=False)[0].known
-        if not known.on_its_way:
-            break
-        time.sleep(0.05)
-    return printed(sheet), len(known.on_its_way)
-
-
 @pytest.mark.parametrize("read", [0, 200, 5000])
 def test_a_download_that_is_cut_records_nothing(tmp_path: Path, read: int) -> None:
     """The phone goes away before or in the middle of it; the same form, sent again, counts once."""
@@ -228,13 +218,13 @@ def test_a_download_that_is_cut_records_nothing(tmp_path: Path, read: int) -> No
                     got += phone.recv(min(read - len(got), 1000))
                 if not read:
                     time.sleep(0.5)  # the paper is drawn meanwhile, and lies unread
-            assert settled(sheet) == ([], 0)
+            assert settled(sheet).printed == ()
         with socket.create_connection(("127.0.0.1", port)) as phone:
             phone.sendall(ask(port, data, cookie))
             answer = http.client.HTTPResponse(phone)
             answer.begin()
             assert (answer.status, answer.read()[:5]) == (200, b"%PDF-")
-        assert settled(sheet) == ([("041", 12)], 0)
+        assert [line.count for line in settled(sheet).printed] == [12]
         assert fields_of(port)["first"] == "13"
 
 

@@ -11,6 +11,7 @@ from tagmaker.errors import TagmakerError, UsageProblem
 
 PAPERS = ("wraps", "crates", "checklist")
 WHICH = ("new", "reprint", "reprint-all")
+CARDS = "reprint-cards"  # what the button for the crate cards of all lots sends
 MOST_TAGS = 600  # labels of one lot at a time: more is a slip of the finger (chosen)
 
 
@@ -98,6 +99,8 @@ def read_wish(
     """
     paper, lot, which = form.get("paper", ""), form.get("lot", ""), form.get("which", "")
     stock, printer, name = form.get("stock", stock), form.get("to", ""), form.get("form", "")
+    if which == CARDS:
+        paper, which = "crates", "reprint"
     if not re.fullmatch(r"[\w-]{16,64}", name, re.ASCII):
         raise UsageProblem("the form must carry its id")
     if paper not in PAPERS:
