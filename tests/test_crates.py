@@ -1,6 +1,6 @@
 """Crate cards: how many, what stands on them, how large, and that nothing runs into anything."""
 
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -9,10 +9,10 @@ import zxingcpp
 
 from tagmaker import notes
 from tagmaker.farm import CARD_NAMES
-from tagmaker.lot import State, StorageCode, StorageDates, Surface, Verdict
+from tagmaker.lot import Mark, State, StorageCode, StorageDates, Surface, Verdict
 from tagmaker.paper.crate.cards import crate_cards, crate_sheets
 from tagmaker.paper.crate.column import bunch_numbers
-from tagmaker.paper.press.boxes import Box
+from tagmaker.paper.press.boxes import Box, Code, Placed, Sheet
 from tagmaker.paper.proof.proving import prove
 from tagmaker.paper.stock.card_stock import CARDS
 from tagmaker.storage.crops import crop_table
@@ -44,11 +44,10 @@ LEAST_DATE = {"quarter": 25, "roll-102x152mm": 25, "half": 50, "twin": 25, "tent
 WHY = notes.WhyWet(lot="041")
 
 
-def undated(**changes: Any) -> StorageDates:
+def undated(marks: tuple[Mark, ...] = (), **changes: Any) -> StorageDates:
     """A lot that could be given no date."""
-    return sample_dates(
-        sample_lot(**changes), sell_by=None, into_water_by=None, state=State.NO_DATE, vase_days=None, why=WHY
-    )
+    known = {"sell_by": None, "into_water_by": None, "vase_days": None, "why": WHY, "marks": marks}
+    return sample_dates(sample_lot(**changes), state=State.NO_DATE, **known)
 
 
 def wet() -> StorageDates:
@@ -68,11 +67,19 @@ def worst() -> list[StorageDates]:
         )
         for n in range(6)
     )
-    marked = {"state": State.TOO_OLD, "test_first": True, "sell_by": late, "into_water_by": late}
-    keep = notes.KeepFor(leaves=late, stems=60, use="stall")
+    marked = {
+        "state": State.SELL_FIRST,
+        "marks": (Mark.HALF_COLOURED, Mark.HOW_OPEN, Mark.TEST_A_BUNCH),
+        "test_first": True,
+        "tests_on": (date(2027, 3, 22),),
+        "sell_by": late,
+        "into_water_by": late,
+        "keeps_until": late,
+    }
+    elsewhere = {"state": State.SELL_ELSEWHERE, "elsewhere": (("the market in the county town", late),)}
     return [
         sample_dates(worst_lot(stems=600, per_bunch=3), orders=orders, **marked),
-        sample_dates(worst_lot(stage=None, stems=150, crop="narcissus", form=""), warnings=(keep,), **marked),
+        sample_dates(worst_lot(stage=None, stems=150, crop="narcissus", form=""), **{**marked, **elsewhere}),
         in_water(worst_lot(stems=240), ready_from=late, out_by=late, kept=StorageCode.DRY),
         sample_dates(worst_lot(stems=None), stand_warm_from=late, tag_order=orders[0]),
         undated(lot_code="NORTH-FIELD7", variety="ABCDE " * 8),
@@ -126,46 +133,97 @@ def test_bunches_are_counted_down_and_in_steps_where_they_are_many() -> None:
 WITH_THE_LOT = {"into_water_by": datetime(2027, 3, 5, 18)}  # an order that is due when the lot is
 
 
-def test_a_card_leads_with_what_is_due_first() -> None:
-    """A part order that goes into water before the rest has the large date, and the rest follows."""
-    words = texts(sheets_of(sample_dates(orders=(sample_order(),))))
-    assert "INTO WATER BY, 60 stems for SAT 27 FEB" in words
-    assert words[words.index("INTO WATER BY, 60 stems for SAT 27 FEB") + 1] == "FRI 26 FEB 6 PM"
-    assert "THE REST BY FRI 5 MAR 6 PM · 8 h in water · trim stem ends" in words
+def cards(dates: StorageDates) -> list[list[str]]:
+    """The texts of each card of a lot."""
+    placed = [placed for sheet in sheets_of(dates) for placed in sheet.placed]
+    drawn = [placed.drawing for placed in placed if any(isinstance(e, Code) for e in placed.drawing.elements)]
+    return [texts([Sheet(100, 100, (Placed(drawing, 0, 0),))]) for drawing in drawn]
 
 
-def test_a_card_past_its_sell_by_says_what_is_kept_for_an_order() -> None:
-    """The order's moment stands where a sell-by of last week would mislead."""
-    order = sample_order(leaves=datetime(2027, 3, 6, 7), **WITH_THE_LOT)
-    dates = sample_dates(orders=(order,), sell_by=datetime(2027, 2, 13, 8), state=State.SELL_FIRST)
-    words = texts(sheets_of(dates))
-    assert words[words.index("KEEP 60 FOR") + 1] == "SAT 6 MAR 7 AM"
+def test_an_order_sits_on_named_crates() -> None:
+    """150 of 360 stems: all of the first crate, three bunches of the second, none of the third."""
+    order = sample_order(stems=150, test_on=date(2027, 2, 22))
+    first, second, third = cards(sample_dates(sample_lot(stems=360), orders=(order,)))
+    assert "TAKE 12 HERE for SAT 27 FEB stall" in first
+    told = "TAKE 3 HERE for SAT 27 FEB stall, into water by FRI 26 FEB 6 PM, TEST A BUNCH MON 22 FEB"
+    assert told in second
+    assert [text for text in third if "TAKE" in text or "27 FEB" in text] == []
+
+
+def test_a_crate_that_an_order_takes_whole_carries_its_dates() -> None:
+    """As the labels in it do; the next crate carries the lot's own."""
+    first, second = cards(sample_dates(sample_lot(stems=240), orders=(sample_order(stems=120),)))
+    at = first.index("INTO WATER BY")
+    assert first[at : at + 5] == [
+        *("INTO WATER BY", "FRI 26 FEB 6 PM", "ORDERED, SELL BY", "leaves 6:30 AM", "SAT 27 FEB")
+    ]
+    at = second.index("INTO WATER BY")
+    assert second[at : at + 5] == [
+        *("INTO WATER BY", "FRI 5 MAR 6 PM", "SELL BY", "leaves 6:30 AM", "SAT 6 MAR")
+    ]
+
+
+def test_an_order_keeps_its_bunches_of_a_lot_too_old() -> None:
+    """The order's dates, and a mark that the rest is not to be sold; crates without it are thrown out."""
+    dates = sample_dates(
+        sample_lot(stems=240), orders=(sample_order(),), sell_by=datetime(2027, 2, 13, 8), state=State.TOO_OLD
+    )
+    first, second = cards(dates)
+    assert [text in first for text in ("THE REST: TOO OLD", "ORDERED, SELL BY", "SAT 27 FEB")] == [True] * 3
+    assert ("TOO OLD: THROW OUT" in second, "INTO WATER BY" in second) == (True, False)
+
+
+def test_a_dry_lot_to_sell_elsewhere_says_both_ways() -> None:
+    """What it is worth dry, and what water would make of it; no deadline for water any more."""
+    dates = sample_dates(
+        state=State.SELL_ELSEWHERE,
+        sell_by=datetime(2027, 2, 19, 8),
+        keeps_until=datetime(2027, 2, 27, 18),
+        elsewhere=(("shop", datetime(2027, 2, 22, 8)), ("stall", datetime(2027, 2, 26, 6, 30))),
+    )
+    (words,) = cards(dates)
+    at = words.index("SELL ELSEWHERE: shop")
+    assert words[at : at + 2] == ["SELL ELSEWHERE: shop", "MON 22 FEB"]
+    told = "STILL DRY? Dry: keeps cold until SAT 27 FEB · put in water on time: sell by FRI 26 FEB"
+    assert (told in words, "INTO WATER BY" in words) == (True, False)
+
+
+def test_what_is_too_little_for_a_date_has_no_line_of_what_it_was_dated_for() -> None:
+    """Only the cut, and when it was printed."""
+    (words,) = cards(undated())
+    assert "cut 15 Feb, printed 20 Feb" in words
 
 
 def test_an_ordinary_card_says_everything() -> None:
     """Lot, code, both dates with captions, hours and stem end, flowers, crate, place, handling, caution."""
     words = texts(
-        sheets_of(sample_dates(orders=(sample_order(leaves=datetime(2027, 3, 6, 7), **WITH_THE_LOT),)))
+        sheets_of(
+            sample_dates(
+                orders=(sample_order(leaves=datetime(2027, 3, 5, 7), **WITH_THE_LOT),),
+                keeps_until=datetime(2027, 3, 9, 18),
+            )
+        )
     )
     expected = [
         "041",
         "DRY",
         "CRATE 1 of 1",
         "walk-in · shelf 2",
-        "SELL BY",
-        "SAT 6 MAR 6:30 AM",
         "INTO WATER BY",
         "FRI 5 MAR 6 PM",
-        "8 h in water · trim stem ends",
+        "SELL BY",
+        "leaves 6:30 AM",
+        "SAT 6 MAR",
+        "KEEPS COLD UNTIL TUE 9 MAR",
+        "trim stem ends · 8 h in water",
         "Pale Harbour, double tulip, apricot",
         "BUNCHES LEFT",
-        "FOR SAT 6 MAR 7 AM stall: 60 stems, in water by FRI 5 MAR 6 PM",
-        "Stems look limp now: leave them wrapped, upright, lift gently.",
-        "Sap and bulbs irritate skin: nitrile gloves, not vinyl. Poison cats and dogs. Not food.",
+        "TAKE 6 HERE for FRI 5 MAR stall, into water by FRI 5 MAR 6 PM",
+        "Limp stems are normal: keep wrapped and upright, lift gently.",
+        "Sap and bulbs irritate skin: nitrile gloves, not vinyl. Poisonous to cats and dogs. Do not eat.",
         "cut 15 Feb, dated for 41 °F, 3–5 days in the vase, printed 20 Feb",
         "cut 15 Feb",
-        "sell by 6 Mar",
-        "into water 5 Mar",
+        "into water 5 Mar · sell by 6 Mar",
         *(str(number) for number in range(12, 0, -1)),
     ]
     assert [text for text in expected if text not in words] == []
@@ -174,35 +232,36 @@ def test_an_ordinary_card_says_everything() -> None:
 @pytest.mark.parametrize(
     ("dated", "expected"),
     [
-        (sample_dates(state=State.SELL_FIRST), ["SELL NOW"]),
-        (sample_dates(state=State.TOO_OLD), ["PAST SINCE SAT 6 MAR"]),
-        (sample_dates(test_first=True), ["TEST FIRST"]),
-        (sample_dates(sample_lot(stage=None)), ["STAGE?"]),
+        (sample_dates(state=State.SELL_FIRST), ["SELL FIRST"]),
+        (sample_dates(state=State.TOO_OLD), ["TOO OLD: THROW OUT"]),
+        (sample_dates(tests_on=(date(2027, 2, 18), date(2027, 2, 27))), ["TEST A BUNCH", "SAT 27 FEB"]),
+        (sample_dates(tests_on=(date(2027, 2, 18),)), ["TEST A BUNCH", "SAT 20 FEB"]),
+        (sample_dates(marks=(Mark.HOW_OPEN,)), ["HOW OPEN? WRITE IT"]),
+        (undated(marks=(Mark.FROST,)), ["FROST? DO NOT SELL"]),
         (sample_dates(sell_by=datetime(2027, 3, 6, 8)), ["SAT 6 MAR"]),
         (
-            sample_dates(water_now=True, ready_from=datetime(2027, 2, 20, 17)),
-            ["WATER NOW, ready from", "SAT 20 FEB 5 PM"],
+            sample_dates(into_water_by=datetime(2027, 2, 19, 18), ready_from=datetime(2027, 2, 20, 17)),
+            ["PUT IN WATER NOW, ready from", "SAT 20 FEB 5 PM"],
         ),
         (in_water(), ["WATER", "IN WATER", "BUCKET 1 of 2"]),
         (
             in_water(ready_from=datetime(2027, 2, 20, 17), kept=StorageCode.DRY),
             ["IN WATER, READY FROM", "SAT 20 FEB 5 PM"],
         ),
-        (in_water(out_by=datetime(2027, 3, 4, 18)), ["IN WATER, OUT OF THE COOLER BY", "THU 4 MAR 6 PM"]),
+        (
+            in_water(out_by=datetime(2027, 3, 4, 18)),
+            ["IN WATER", "trim stem ends · INTO THE WARM AT THU 4 MAR 6 PM"],
+        ),
         (
             sample_dates(tag_order=sample_order(stems=None)),
             ["INTO WATER BY for SAT 27 FEB stall"],
         ),
         (
             sample_dates(stand_warm_from=datetime(2027, 3, 4, 15)),
-            ["8 h in water · STAND WARM FROM THU 4 MAR 3 PM · trim stem ends"],
+            ["trim stem ends · 8 h in water · INTO THE WARM AT THU 4 MAR 3 PM"],
         ),
         (sample_dates(orders=(sample_order(verdict=Verdict.NOT_FOR),)), ["NOT FOR SAT 27 FEB stall"]),
         (sample_dates(orders=(sample_order(verdict=Verdict.TOO_LATE),)), ["TOO LATE FOR SAT 27 FEB stall"]),
-        (
-            sample_dates(warnings=(notes.KeepFor(leaves=NOW, stems=60, use="stall"),)),
-            ["KEEP 60 FOR SAT 20 FEB"],
-        ),
         (undated(), ["NO DATE: still wet: no date until it is dry to the touch and in the cooler"]),
     ],
     ids=lambda value: value[0] if isinstance(value, list) else "",
@@ -216,7 +275,7 @@ def test_a_card_says_how_the_lot_stands(dated: StorageDates, expected: list[str]
 def test_a_wet_card_never_says_dry() -> None:
     """DRY is only ever the storage code, and a wet lot has none yet."""
     words = texts(sheets_of(wet()))
-    assert "041 WET: FAN UNTIL NO DROPS, DO NOT WRAP YET" in words
+    assert ("WET" in words, "FAN UNTIL NO DROPS ARE LEFT, DO NOT WRAP YET" in words) == (True, True)
     assert [text for text in words if "DRY" in text] == []
 
 
@@ -244,7 +303,7 @@ def test_each_caution_of_the_crop_table_has_words(tmp_path: Path) -> None:
 def test_own_wording_is_printed_and_still_fits(tmp_path: Path, repository: Path) -> None:
     """A template beside the sheet overrides the shipped one; long words of its own stay in their box."""
     shipped = (repository / "templates" / "crate-card.j2").read_text(encoding="utf-8")
-    mine = shipped.replace("SELL BY{%", "TO BE SOLD BY THE MORNING OF, AT THE VERY LATEST{%")
+    mine = shipped.replace("}SELL BY{%", "}TO BE SOLD BY THE MORNING OF, AT THE VERY LATEST{%")
     (tmp_path / "crate-card.j2").write_text(mine, encoding="utf-8")
     pages = crate_sheets([sample_dates()], Teller(sample_farm(), CROPS, Wording("F", tmp_path), NOW))
     assert [text for text in texts(pages) if text.startswith("TO BE SOLD BY")] != []
@@ -259,7 +318,7 @@ def test_own_wording_is_printed_and_still_fits(tmp_path: Path, repository: Path)
 @pytest.mark.slow
 def test_dates_are_read_from_afar_at_every_hour_of_a_year(paper: str, card: str, least: float) -> None:
     """25 points at 1 m, 50 at 2 m from the half page: whatever day and quarter hour it is, in either unit."""
-    start = datetime(2027, 1, 1)
+    start = datetime(2028, 1, 1)
     moments = [start + timedelta(days=n, hours=n % 24, minutes=15 * (n % 4)) for n in range(365)]
     for units in ("F", "C"):
         wording = Wording(units)
@@ -268,7 +327,9 @@ def test_dates_are_read_from_afar_at_every_hour_of_a_year(paper: str, card: str,
             dated = sample_dates(sell_by=moment, into_water_by=moment)
             pages = sheets_of(dated, farm=sample_farm(units=units, paper_size=paper, crate_card=card))
             sizes = [
-                text.size for text in text_elements(pages) if text.lines[0].text == wording.moment(moment)
+                text.size
+                for text in text_elements(pages)
+                if text.lines[0].text in (wording.moment(moment), wording.day(moment))
             ]
             assert len(sizes) == 2 * CARDS[card].copies
             assert min(sizes) >= least
@@ -315,11 +376,10 @@ def test_only_names_are_ever_cut(paper: str, card: str) -> None:
 def test_every_caution_and_handling_line_is_on_the_worst_cards(paper: str, card: str) -> None:
     """Orders give way to the cautions, never the other way round, and say how many are not shown."""
     farm = sample_farm(paper_size=paper, crate_card=card)
-    assert [text for text in texts(sheets_of(worst()[0], farm=farm)) if "more orders: see the list" in text]
     for dated in worst():
         words = texts(sheets_of(dated, farm=farm))
         assert [text for text in words if text.startswith("Sap ")] != []
-        handled = [text for text in words if text.endswith(("lift gently.", "off the flowers."))]
+        handled = [text for text in words if text.endswith(("lift gently.", "Keep the flowers dry."))]
         assert bool(handled) == (dated.lot.surface is not Surface.WET)
 
 
@@ -371,7 +431,7 @@ def test_the_words_read_back_from_the_file() -> None:
     inked = crate_cards([sample_dates()], Teller(sample_farm(), CROPS, Wording("F"), NOW))
     (page,) = read_back(inked)
     assert [
-        text for text in ("SAT 6 MAR 6:30 AM", "FRI 5 MAR 6 PM", "CRATE 1 of 1") if text not in page
+        text for text in ("leaves 6:30 AM", "SAT 6 MAR", "FRI 5 MAR 6 PM", "CRATE 1 of 1") if text not in page
     ] == []
 
 

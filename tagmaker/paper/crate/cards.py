@@ -8,7 +8,7 @@ from tagmaker.lot import StorageDates
 from tagmaker.paper.crate.card import QR_SIDE, card
 from tagmaker.paper.crate.column import Crate
 from tagmaker.paper.crate.day_scale import day_scale
-from tagmaker.paper.crate.words import TEMPLATE, card_words
+from tagmaker.paper.crate.words import TEMPLATE, card_words, scale_ends, told_on
 from tagmaker.paper.press.boxes import Box, Drawing, Sheet
 from tagmaker.paper.press.fitting import fit
 from tagmaker.paper.press.ink import Inked, print_sheets
@@ -59,14 +59,14 @@ def _cards_of(dated: StorageDates, stock: CardStock, teller: Teller) -> Iterator
     """One card for each crate or bucket of a lot."""
     lot, farm, crops = dated.lot, teller.farm, teller.crops
     say = teller.wording.macros(TEMPLATE)
-    words = card_words(dated, teller)
     dpi = (farm.chosen_printer.dpi or stock.dpi) * farm.chosen_printer.scale_x
     code = sized_symbol(lot_text(dated, farm.link), QR_SIDE, lot.where, lot.lot_code, dpi)
-    scale = day_scale(lot.cut, dated.sell_by, dated.into_water_by)
     kind = "crate" if per_container(dated, crops)[1] else "bucket"
     loads = crates_of(dated, crops)
     uncounted = dated.left is None or is_wet(dated)
     for n, load in enumerate(loads, start=1):
+        told = told_on(dated, load, is_first=n == 1)
+        words, scale = card_words(told, teller), day_scale(lot.cut.date(), *scale_ends(told, teller))
         crate = Crate(
             label=say.container(kind=kind, number=n, count=0 if uncounted else len(loads)),
             bunches=load.bunches,

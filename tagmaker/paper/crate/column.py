@@ -9,7 +9,7 @@ from tagmaker.paper.crate.words import CardWords
 from tagmaker.paper.press.boxes import MM, Box, Element
 from tagmaker.paper.press.fitting import LEADING, fit
 from tagmaker.paper.press.fonts import face
-from tagmaker.paper.press.stacking import Paragraph, squeezed, stack, stack_height
+from tagmaker.paper.press.stacking import Paragraph, paragraph_height, squeezed, stack, stack_height
 
 SMALL = 8.0  # [pt] running words
 NUMBER_ROOM = 6.6  # [mm] across that a number takes at least, so that 10 9 is never read as 109
@@ -19,9 +19,21 @@ CROP_SIZES = (15.0, 13.0, 11.0, 10.0, 9.0, SMALL)  # [pt]
 STEPS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
 # Size of running words [pt], orders to name and numbers to cross off: from as it should be to the least.
 CROWDING = (
-    *((10, 3, 24), (9, 3, 24), (8, 3, 24), (8, 2, 24), (8, 1, 24)),
+    *(
+        (14, 3, 24),
+        (13, 3, 24),
+        (12, 3, 24),
+        (11, 3, 24),
+        (10, 3, 24),
+        (9, 3, 24),
+        (8, 3, 24),
+        (8, 2, 24),
+        (8, 1, 24),
+    ),
     *((8, 1, 16), (8, 1, 8), (8, 0, 16), (8, 0, 8)),
 )
+
+EASY = 6  # the last of them that leaves nothing out
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,14 +57,40 @@ def column(
         said: handling and cautions.
         beside: a second column for the orders and what is said [mm]; None: they stand below.
     """
-    top = Box(box.x, box.y, box.width, 12)
-    (crop,) = stack([largest(words.crop, top, CROP_SIZES)], top)
+    plan = plan_column(box, words, crate, said, beside)
+    (crop,) = stack([plan.crop], Box(box.x, box.y, box.width, 12))
     yield crop
-    caption = Box(box.x, crop.box.bottom + 1.5, box.width, 4)
-    yield fit(crate.bunches_caption, caption, most=11, least=SMALL, weight="bold")
+    yield fit(crate.bunches_caption, plan.caption, most=11, least=SMALL, weight="bold")
+    yield from _numbers(plan.below, plan.numbers, plan.in_row)
+    yield from stack(squeezed(plan.lines, plan.rest, (plan.size, 7.5, 7.0, 6.5, 6.0)), plan.rest)
+
+
+@dataclass(frozen=True, slots=True)
+class ColumnPlan:
+    """What of a column has room, and how large."""
+
+    crop: Paragraph
+    caption: Box
+    below: Box  # for the numbers
+    numbers: tuple[int, ...]
+    in_row: int
+    lines: Sequence[Paragraph]
+    rest: Box  # for the lines
+    size: float  # [pt] of the lines
+    easy: bool  # nothing had to give way
+
+
+def plan_column(
+    box: Box, words: CardWords, crate: Crate, said: Sequence[str], beside: Box | None
+) -> ColumnPlan:
+    """How a column is filled: the first way of `CROWDING` that has the room, or else the last."""
+    top = Box(box.x, box.y, box.width, 12)
+    crop = largest(words.crop, top, CROP_SIZES)
+    caption = Box(box.x, box.y + paragraph_height(crop, box.width) + 1.5, box.width, 4)
     below = Box(box.x, caption.bottom + 0.5, box.width, box.bottom - caption.bottom - 0.5)
     in_row = int(box.width / NUMBER_ROOM)
-    for size, shown, most in CROWDING:
+    easy = False
+    for n, (size, shown, most) in enumerate(CROWDING):
         numbers = bunch_numbers(crate.bunches, most)
         tall = -(-len(numbers) // in_row) * NUMBER_PITCH
         orders = [*words.orders[:shown], words.more_orders[shown]]
@@ -62,9 +100,9 @@ def column(
         ]
         rest = beside or Box(below.x, below.y + tall + 0.5, below.width, below.height - tall - 0.5)
         if tall <= below.height and stack_height(lines, rest.width) <= rest.height:
+            easy = n <= EASY
             break
-    yield from _numbers(below, numbers, in_row)
-    yield from stack(squeezed(lines, rest, (size, 7.5, 7.0, 6.5, 6.0)), rest)
+    return ColumnPlan(crop, caption, below, numbers, in_row, lines, rest, size, easy)
 
 
 def largest(text: str, box: Box, sizes: Sequence[float]) -> Paragraph:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, timedelta
 
 from tagmaker.paper.crate.words import CardWords
 from tagmaker.paper.press.boxes import MM, Box, Element, Frame, Rule
@@ -13,6 +13,8 @@ from tagmaker.paper.press.fonts import face
 
 NAMES = 8.0  # [pt] of the days' numbers
 ENDS = 9.0  # [pt] of the words at both ends
+BETWEEN = 2.0  # [mm] between two words under the line
+BLOCK = 1.6  # [mm] side of the block where the stems go into water
 TALL = 9.7  # [mm] height of a scale
 
 
@@ -25,11 +27,9 @@ class DayScale:
     into_water: date | None
 
 
-def day_scale(cut: datetime, sell_by: datetime | None, into_water: datetime | None) -> DayScale | None:
+def day_scale(cut: date, sell_by: date | None, into_water: date | None) -> DayScale | None:
     """The scale of a dated lot."""
-    if sell_by is None:
-        return None
-    return DayScale(cut.date(), sell_by.date(), into_water.date() if into_water else None)
+    return None if sell_by is None else DayScale(cut, sell_by, into_water)
 
 
 def draw_scale(box: Box, words: CardWords, scale: DayScale) -> Iterator[Element]:
@@ -49,14 +49,36 @@ def draw_scale(box: Box, words: CardWords, scale: DayScale) -> Iterator[Element]
             place = Box(x - half, box.y, 2 * half, 3.2)
             yield fit(name, place, most=NAMES, least=NAMES, align="centre")
             free = x + half + 0.2
+    mark = None
     if scale.into_water is not None and scale.cut <= scale.into_water <= scale.sell_by:
-        x = box.x + (scale.into_water - scale.cut).days * pitch
-        yield Frame(Box(min(x, box.right - 1.6), line - 0.8, 1.6, 1.6), filled=True)
-    third = box.width / 3
-    names = Box(box.x, line + 1.2, third, box.bottom - line - 1.2)
-    yield fit(words.cut_label, names, most=ENDS, least=6)
-    yield fit(words.sell_by_label, names.moved(2 * third, 0), most=ENDS, least=6, align="right")
-    if words.water_label:
-        label = fit(words.water_label, names.moved(third, 0), most=ENDS, least=6, align="centre")
-        yield label
-        yield Frame(Box(label.lines[0].x - 2.4, label.lines[0].y - 1.9, 1.6, 1.6), filled=True)
+        x = min(box.x + (scale.into_water - scale.cut).days * pitch, box.right - BLOCK / 2)
+        mark = Box(x - BLOCK / 2, line - BLOCK / 2, BLOCK, BLOCK)
+        yield Frame(mark, filled=True)
+    yield from _names(box._replace(y=line + 1.2, height=box.bottom - line - 1.2), words, mark)
+
+
+def _names(box: Box, words: CardWords, mark: Box | None) -> Iterator[Element]:
+    """The words under their marks: the cut to the left, the sell-by to the right, into water at its block.
+
+    Where the block is so near to an end that its words would meet those of the end, the two stand together.
+    """
+    left, right, water = words.cut_label, words.sell_by_label, words.water_label if mark else ""
+    wide = {text: face("regular").width(text) * ENDS / MM + 0.2 for text in (left, right, water)}
+    middle = mark.x + mark.width / 2 if mark else box.x
+    begin = middle - wide[water] / 2
+    if water and begin + wide[water] > box.right - wide[right] - BETWEEN:
+        right, water = f"{water} · {right}", ""
+    elif water and begin < box.x + wide[left] + BETWEEN:
+        left, water = f"{left} · {water}", ""
+    ends = [face("regular").width(text) * ENDS / MM + 0.2 for text in (left, right)]
+    share = min(1.0, (box.width - BETWEEN) / sum(ends))
+    yield fit(left, box._replace(width=ends[0] * share), most=ENDS, least=6)
+    yield fit(
+        right,
+        Box(box.right - ends[1] * share, box.y, ends[1] * share, box.height),
+        most=ENDS,
+        least=6,
+        align="right",
+    )
+    if water:
+        yield fit(water, Box(begin, box.y, wide[water], box.height), most=ENDS, least=6, align="centre")

@@ -4,189 +4,229 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
-from datetime import datetime
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from typing import Any
 
-from tagmaker.farm import Farm
-from tagmaker.lot import OrderDates, State, StorageDates
-from tagmaker.notes import KeepFor, Note
-from tagmaker.storage.crops import Keeping
+from tagmaker.lot import Mark, OrderDates, State, StorageCode, StorageDates
 from tagmaker.storage.whereabouts import cooler_at
-from tagmaker.telling.due import due, first_due, kept_for
+from tagmaker.telling.bunches import CrateLoad
+from tagmaker.telling.deadlines import SellWord, WaterWord, ordered_told, selling_told, warm_told, water_told
 from tagmaker.telling.naming import title, variety
-from tagmaker.telling.readiness import hour_matters, hours_in_water, is_wet
+from tagmaker.telling.readiness import hours_in_water, is_wet
 from tagmaker.telling.teller import Teller
 from tagmaker.telling.wording import Wording
 
 TEMPLATE = "crate-card.j2"
-KEEP_SHOWN = 2  # orders to keep stems for past the sell-by that are named over the scale
-ORDERS_SHOWN = 3  # next orders on a card, where there is room; the rest are counted
+MARKS_BESIDE = 2  # marks at most beside the sell-by; more of them stand below it
+ORDERS_SHOWN = 3  # of those that nothing is taken for, where there is room; the rest are counted
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CardWords:
-    """The words of one lot's cards, the same on each of its crates but for the count."""
+    """The words of the card of one crate or bucket."""
 
     lot: str
-    code: str  # storage code; empty for a wet lot
+    code: str  # storage code, or what a wet lot has in its place
     stands_in: str
-    notice: str  # in place of all dates: wet, or why there is no date
-    sell_by_caption: str
-    sell_by: str
-    marks: tuple[str, ...]
-    water_caption: str
-    water: str
-    how: str
-    keep: str  # what to keep for orders though the sell-by is past
+    notice: str = ""  # in place of all dates: wet, too old, or why there is no date
+    sell_by_caption: str = ""
+    leaves: str = ""  # small behind the caption: the hour
+    sell_by: str = ""
+    marks: tuple[str, ...] = ()
+    water_caption: str = ""
+    water: str = ""
+    keeps_until: str = ""
+    takes: tuple[str, ...] = ()  # what orders take out of this crate
+    more_takes: tuple[str, ...] = ("",)  # what to say where only so many of `takes` are shown
+    how: str = ""
     crop: str
-    orders: tuple[str, ...]  # the next ones
-    more_orders: tuple[str, ...]  # what to say where only so many of `orders` are shown
-    handling: str
+    orders: tuple[str, ...] = ()  # orders that nothing is taken for
+    more_orders: tuple[str, ...] = ("",) * (
+        ORDERS_SHOWN + 1
+    )  # what to say where only so many of `orders` are shown
+    handling: str = ""
     caution: str
     dated_for: str
     cut_label: str  # ends of the day scale
-    sell_by_label: str
-    water_label: str
+    sell_by_label: str = ""
+    water_label: str = ""
+
+    @property
+    def marks_beside(self) -> int:
+        """How many marks stand beside the sell-by: none where there is no date, or more than have room."""
+        return 0 if self.notice or len(self.marks) > MARKS_BESIDE else len(self.marks)
 
 
-def card_words(dated: StorageDates, teller: Teller) -> CardWords:
-    """The words of a lot's crate cards.
+@dataclass(frozen=True, slots=True)
+class CrateTold:
+    """Whose dates a crate carries: the lot's, or those of the order that takes all of it."""
+
+    dates: StorageDates
+    load: CrateLoad
+    is_first: bool  # of the lot's crates: what is said of the lot once stands on it
+    order: OrderDates | None  # None: the lot's own dates
+
+
+def told_on(dates: StorageDates, load: CrateLoad, *, is_first: bool) -> CrateTold:
+    """What a crate of a lot tells: where an order takes all that is still to be sold, that order's dates."""
+    over = load.own == 0 or dates.state is State.TOO_OLD
+    return CrateTold(dates, load, is_first, load.takes[0][0] if load.takes and over else None)
+
+
+def card_words(told: CrateTold, teller: Teller) -> CardWords:
+    """The words of one crate's card.
 
     Args:
-        dated: the lot and its dates.
+        told: the lot, its dates, and what lies in the crate.
         teller: the farm's hours and words; hours in water, stem end and caution; the moment of printing.
     """
-    farm, wording, now = teller.farm, teller.wording, teller.now
-    lot, say = dated.lot, wording.macros(TEMPLATE)
-    keeping = teller.keeping(dated)
-    wet = is_wet(dated)
-    notice = ""
-    if wet:
-        notice = say.wet(lot=lot.lot_code)
-    elif dated.sell_by is None:
-        notice = say.no_date(why=wording.say(dated.why))
-    first = first_due(dated)
-    water_caption, water = _water(dated, first, now, wording)
-    kept = kept_for(dated, now)
-    return CardWords(
+    dates, wording = told.dates, teller.wording
+    lot, say, keeping = dates.lot, wording.macros(TEMPLATE), teller.keeping(dates)
+    words = CardWords(
         lot=lot.lot_code,
-        code="" if wet else dated.code.value,
-        stands_in=say.stands_in(cooler=cooler_at(lot, farm, now).name, lot=lot),
-        notice=notice,
-        sell_by_caption=say.keep_until(stems=kept.stems) if kept else say.sell_by(),
-        sell_by=_sell_by(kept.leaves if kept else dated.sell_by, farm, wording),
-        marks=tuple(_marks(dated, wording)),
-        water_caption=water_caption,
-        water=water,
-        how=_how(dated, first, keeping, wording),
-        keep=" · ".join(wording.say(note) for note in _keep_for(dated)[:KEEP_SHOWN]),
+        code=dates.code.value,
+        stands_in=say.stands_in(cooler=cooler_at(lot, teller.farm, teller.now).name, lot=lot),
         crop=say.crop(title=title(lot), variety=variety(lot), colour=lot.colour),
-        orders=tuple(_orders(dated, wording)),
-        more_orders=tuple(_more_orders(dated, wording)),
-        handling="" if wet else say.handling(code=dated.code.value),
         caution=say.caution(kind=keeping.caution if keeping else ""),
-        dated_for=_dated_for(dated, wording, now),
+        dated_for=_dated_for(dates, wording, teller.now.date()),
         cut_label=say.scale_cut(cut=lot.cut),
-        sell_by_label=say.scale_sell_by(sell_by=dated.sell_by) if dated.sell_by else "",
-        water_label=say.scale_water(by=dated.into_water_by) if dated.into_water_by else "",
+        marks=tuple(_marks(told, say, teller.now.date())),
+    )
+    if is_wet(dates):
+        return replace(words, code=say.wet(), notice=say.wet_advice())
+    orders, more_orders = _orders(told, say)
+    words = replace(words, orders=orders, more_orders=more_orders, handling=_handling(told, teller, say))
+    selling = selling_told(dates, told.order, teller.farm.workday)
+    if selling.word is SellWord.NO_DATE:
+        return replace(words, notice=say.no_date(why=wording.say(dates.why)))
+    if selling.moment is None:
+        return replace(words, notice=say.too_old())
+    caption, value = _water(told, teller, say)
+    return replace(
+        words,
+        sell_by_caption=getattr(say, selling.word)(use=selling.use),
+        leaves=say.leaves(moment=selling.leaves) if selling.leaves else "",
+        sell_by=wording.day(selling.moment),
+        water_caption=caption,
+        water=value,
+        keeps_until=_keeps_until(told, say),
+        takes=(takes := tuple(_takes(told, say))),
+        more_takes=tuple(_more(say, len(takes), len(takes))),
+        how=_how(told, teller, say),
+        sell_by_label=say.scale_sell_by(sell_by=selling.moment),
+        water_label=say.scale_water(by=by) if (by := _into_water_by(told)) else "",
     )
 
 
-def _sell_by(moment: datetime | None, farm: Farm, wording: Wording) -> str:
-    if moment is None:
+def scale_ends(told: CrateTold, teller: Teller) -> tuple[date | None, date | None]:
+    """The days of the scale: until when to sell, and into water; None: it has no such mark."""
+    selling = selling_told(told.dates, told.order, teller.farm.workday)
+    by = _into_water_by(told)
+    return (selling.moment.date() if selling.moment else None), (by.date() if by else None)
+
+
+def _into_water_by(told: CrateTold) -> datetime | None:
+    return told.order.into_water_by if told.order else told.dates.into_water_by
+
+
+def _marks(told: CrateTold, say: Any, today: date) -> Iterator[str]:
+    """What stands with the sell-by date, TEST A BUNCH with its day."""
+    dates, order = told.dates, told.order
+    if dates.state is State.TOO_OLD and order is not None:
+        yield say.rest_too_old()
+        return
+    if dates.state is State.SELL_FIRST and order is None:
+        yield say.sell_first()
+    for mark in Mark:
+        tests = [order.test_on] if order and order.test_on else list(dates.tests_on) if order is None else []
+        if mark is Mark.TEST_A_BUNCH and tests:
+            yield say.test_a_bunch(on=min((day for day in tests if day >= today), default=today))
+        elif mark in dates.marks and mark not in (Mark.TEST_A_BUNCH, Mark.PUT_IN_WATER_NOW):
+            yield say.mark(key=mark.value)
+
+
+def _water(told: CrateTold, teller: Teller, say: Any) -> tuple[str, str]:
+    """Caption and moment of the first date; the caption alone for stems that just stand in water."""
+    water = water_told(told.dates, told.order, teller.now)
+    if water is None:
+        return "", ""
+    served = ordered_told(told.dates, told.order)
+    caption = getattr(say, water.word)()
+    if served is not None and water.word is WaterWord.BY:
+        caption += f" {say.for_order(leaves=served.leaves, use=served.use)}"
+    return caption, teller.wording.moment(water.moment) if water.moment else ""
+
+
+def _keeps_until(told: CrateTold, say: Any) -> str:
+    """How long the stems keep cold; of a dry lot to sell elsewhere, what water would make of it."""
+    dates = told.dates
+    if told.order is not None or dates.keeps_until is None:
         return ""
-    with_hour = hour_matters(moment, farm.workday)
-    return str(wording.macros(TEMPLATE).sell_by_date(sell_by=moment, with_hour=with_hour))
+    if dates.state is State.SELL_ELSEWHERE and dates.code is not StorageCode.WATER and dates.elsewhere:
+        return str(say.still_dry(keeps=dates.keeps_until, sell=max(moment for _, moment in dates.elsewhere)))
+    return str(say.keeps_until(keeps=dates.keeps_until))
 
 
-def _marks(dated: StorageDates, wording: Wording) -> Iterator[str]:
-    """What stands with the sell-by date."""
-    say = wording.macros(TEMPLATE)
-    if dated.state is State.TOO_OLD and dated.sell_by is not None:
-        yield say.past_since(sell_by=dated.sell_by)
-    elif dated.state is State.SELL_FIRST:
-        yield say.sell_now()
-    if dated.test_first:
-        yield say.test_first()
-    if dated.lot.stage is None:
-        yield say.stage()
+def _takes(told: CrateTold, say: Any) -> Iterator[str]:
+    """What each order takes; its moments too, unless the card's own dates are that order's."""
+    for order, bunches in told.load.takes:
+        moments = (order.into_water_by, order.stand_warm_from, order.test_on)
+        by, warm, test = (None, None, None) if order is told.order else moments
+        yield say.take(
+            bunches=bunches,
+            leaves=order.leaves,
+            use=order.use,
+            into_water_by=by,
+            warm_from=warm,
+            test_on=test,
+        )
 
 
-def _water(dated: StorageDates, first: OrderDates | None, now: datetime, wording: Wording) -> tuple[str, str]:
-    """Caption and moment of the second date, the earliest that something is to be done.
-
-    The caption alone for stems that just stand in water.
-    """
-    say = wording.macros(TEMPLATE)
-    if first is not None:
-        caption = say.out_by() if first.into_water_by is None else say.into_water_by()
-        part = say.for_part(stems=first.stems, leaves=first.leaves)
-        return f"{caption}{part}", wording.moment(due(first) or first.leaves)
-    if dated.water_now and dated.ready_from is not None:
-        return say.water_now(), wording.moment(dated.ready_from)
-    if dated.into_water_by is not None:
-        caption = say.into_water_by()
-        if dated.tag_order is not None:
-            caption += f" {say.for_order(leaves=dated.tag_order.leaves, use=dated.tag_order.use)}"
-        return caption, wording.moment(dated.into_water_by)
-    if dated.ready_from is not None and dated.ready_from <= now:
-        return say.ready(), ""
-    if dated.ready_from is not None:
-        return say.ready_from(), wording.moment(dated.ready_from)
-    if dated.out_by is not None:
-        return say.out_by(), wording.moment(dated.out_by)
-    return say.in_water(), ""
-
-
-def _how(dated: StorageDates, first: OrderDates | None, keeping: Keeping | None, wording: Wording) -> str:
-    """The hours in water, the stem end, when to stand warm, and when the rest is due."""
-    if keeping is None:
+def _how(told: CrateTold, teller: Teller, say: Any) -> str:
+    """What to do in order of work: the stem end, the hours in water, when into the warm."""
+    keeping, water = teller.keeping(told.dates), water_told(told.dates, told.order, teller.now)
+    if keeping is None or water is None:
         return ""
-    text: str = wording.macros(TEMPLATE).how(
-        hours=hours_in_water(dated, keeping),
+    text: str = say.how(
+        hours=hours_in_water(told.dates, keeping),
         stem_end=keeping.stem_end,
         own_bucket=keeping.own_bucket,
-        warm_from=dated.stand_warm_from,
-        out_by=dated.out_by if dated.ready_from is not None and first is None else None,
-        rest_by=(dated.into_water_by or dated.out_by) if first is not None else None,
+        warm_from=warm_told(told.dates, told.order),
     )
     return text
 
 
-def _keep_for(dated: StorageDates) -> list[Note]:
-    return [note for note in dated.warnings if isinstance(note, KeepFor)]
+def _orders(told: CrateTold, say: Any) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """On the lot's first crate: the orders that nothing can be taken for, and how many more there are."""
+    refused = [order for order in told.dates.orders if not order.ok] if told.is_first else []
+    lines = [
+        say.order(verdict=order.verdict.value, leaves=order.leaves, use=order.use)
+        for order in refused[:ORDERS_SHOWN]
+    ]
+    return tuple(lines), tuple(_more(say, len(refused), ORDERS_SHOWN))
 
 
-def _orders(dated: StorageDates, wording: Wording) -> Iterator[str]:
-    """The next orders, those that cannot be served too."""
-    say = wording.macros(TEMPLATE)
-    for order in dated.orders[:ORDERS_SHOWN]:
-        yield say.order(
-            verdict=order.verdict.value,
-            leaves=order.leaves,
-            stems=order.stems,
-            use=order.use,
-            into_water_by=order.into_water_by,
-            warm_from=order.stand_warm_from,
-            test_first=order.test_first,
-        )
-
-
-def _more_orders(dated: StorageDates, wording: Wording) -> Iterator[str]:
-    say = wording.macros(TEMPLATE)
-    for shown in range(ORDERS_SHOWN + 1):
-        hidden = max(len(dated.orders) - shown, 0)
+def _more(say: Any, count: int, most: int) -> Iterator[str]:
+    """What to say of the others where only 0, 1, 2 ... orders are shown, `most` at most."""
+    for shown in range(most + 1):
+        hidden = max(count - shown, 0)
         yield say.more_orders(count=hidden, shown=shown) if hidden else ""
 
 
-def _dated_for(dated: StorageDates, wording: Wording, now: datetime) -> str:
-    low, high = dated.vase_days or (None, None)
+def _handling(told: CrateTold, teller: Teller, say: Any) -> str:
+    since = (teller.now.date() - told.dates.lot.cut.date()).days
+    return str(say.handling(code=told.dates.code.value, days=since))
+
+
+def _dated_for(dates: StorageDates, wording: Wording, today: date) -> str:
+    low, high = dates.vase_days or (None, None)
     text: str = wording.macros(TEMPLATE).dated_for(
-        cut=dated.lot.cut,
-        at_c=dated.dated_for_c,
+        cut=dates.lot.cut,
+        at_c=None if dates.sell_by is None else dates.dated_for_c,
         vase_low=None if low is None else math.floor(low),
         vase_high=None if high is None else math.floor(high),
-        was=dated.kept.value if dated.kept is not dated.code else "",
-        now=now,
+        was=dates.kept.value if dates.kept is not dates.code else "",
+        now=today,
     )
     return text

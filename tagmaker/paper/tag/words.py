@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from tagmaker.lot import Lot, Mark, OrderDates, State, StorageCode, StorageDates
+from tagmaker.lot import Lot, Mark, OrderDates, State, StorageDates
+from tagmaker.telling.deadlines import SellWord, WaterWord, ordered_told, selling_told, warm_told, water_told
 from tagmaker.telling.naming import form, variety
 from tagmaker.telling.readiness import hour_matters
 from tagmaker.telling.teller import Teller
@@ -108,17 +109,25 @@ def _details(lot: Lot, stems: int) -> tuple[str, ...]:
 
 
 def _rows(dates: StorageDates, order: OrderDates | None, teller: Teller) -> tuple[DateRow, ...]:
-    say = teller.wording.macros(TEMPLATE)
+    """Water before selling, with the whole-lot order between them that a bunch is for."""
+    wording = teller.wording
+    say = wording.macros(TEMPLATE)
     marks = tuple(say.mark(key=mark.value) for mark in _marks(dates, order))
-    too_old = dates.state is State.TOO_OLD and order is None
-    if dates.sell_by is None or too_old:
-        word = say.too_old() if too_old else say.no_date()
-        return (DateRow(word, marks=marks, is_date=False),)
-    return (
-        *_water_rows(dates, order, teller.wording, teller.now),
-        *_for_rows(dates, order, teller),
-        _sell_by_row(dates, order, teller, marks),
-    )
+    selling = selling_told(dates, order, teller.farm.workday)
+    if selling.moment is None:
+        return (DateRow(getattr(say, selling.word)(), marks=marks, is_date=False),)
+    rows = [*_water_rows(dates, order, teller)]
+    served = ordered_told(dates, order)
+    if served is not None:
+        hour = served.leaves if hour_matters(served.leaves, teller.farm.workday) else None
+        rows.append(DateRow(wording.day(served.leaves), "", say.ordered_for(), _leaves(hour, say)))
+    lead, caption = "", getattr(say, selling.word)(use=selling.use)
+    if selling.word is SellWord.ELSEWHERE:
+        lead, caption = caption, selling.use
+    elif selling.word is SellWord.BY and dates.state is State.SELL_FIRST:
+        marks = (say.sell_first(), *marks)
+    small = _leaves(selling.leaves, say)
+    return (*rows, DateRow(wording.day(selling.moment), "", caption, small, lead, marks))
 
 
 def _marks(dates: StorageDates, order: OrderDates | None) -> Iterator[Mark]:
@@ -130,76 +139,23 @@ def _marks(dates: StorageDates, order: OrderDates | None) -> Iterator[Mark]:
             yield mark
 
 
-def _water_rows(
-    dates: StorageDates, order: OrderDates | None, wording: Wording, now: datetime
-) -> tuple[DateRow, ...]:
-    """Into water by, or what stands in its place, and the hours to open."""
+def _water_rows(dates: StorageDates, order: OrderDates | None, teller: Teller) -> Iterator[DateRow]:
+    """Into water by, or what stands in its place, and when into the warm."""
+    wording, water = teller.wording, water_told(dates, order, teller.now)
     say = wording.macros(TEMPLATE)
-    if dates.code is StorageCode.WATER:
-        rows = [DateRow(say.in_water(), is_date=False)]
-        if dates.ready_from is not None and dates.ready_from <= now:
-            rows = [DateRow(say.in_water_ready(), is_date=False)]
-        elif dates.ready_from is not None:
-            rows = [_moment_row(dates.ready_from, say.ready_from(), wording)]
-        out_by = order.stand_warm_from if order else dates.out_by
-        if out_by is not None:
-            rows.append(_moment_row(out_by, say.into_the_warm(), wording))
-        return tuple(rows)
-    by = order.into_water_by if order else dates.into_water_by
-    warm = order.stand_warm_from if order else dates.stand_warm_from
-    rows = []
-    if by is not None and by < now:
-        ready = dates.ready_from
-        small = say.if_watered_now(moment=ready) if ready is not None else ""
-        rows = [DateRow(say.water_now(), small=small, is_date=False)]
-    elif by is not None:
-        rows = [_moment_row(by, say.into_water_by(), wording)]
+    if water is not None:
+        caption = getattr(say, water.word)()
+        if water.word is WaterWord.NOW:
+            small = say.if_watered_now(moment=water.moment) if water.moment else ""
+            yield DateRow(caption, small=small, is_date=False)
+        elif water.moment is None:
+            yield DateRow(caption, is_date=False)
+        else:
+            yield DateRow(wording.day(water.moment), wording.hour(water.moment), caption)
+    warm = warm_told(dates, order)
     if warm is not None:
-        rows.append(_moment_row(warm, say.into_the_warm(), wording))
-    return tuple(rows)
+        yield DateRow(wording.day(warm), wording.hour(warm), say.into_the_warm())
 
 
-def _moment_row(moment: datetime, caption: str, wording: Wording) -> DateRow:
-    return DateRow(wording.day(moment), wording.hour(moment), caption)
-
-
-def _for_rows(dates: StorageDates, order: OrderDates | None, teller: Teller) -> tuple[DateRow, ...]:
-    """The whole-lot order that a bunch is for, unless the sell-by row says it too."""
-    served = dates.tag_order
-    if order is not None or served is None or served.leaves == dates.sell_by:
-        return ()
-    caption = teller.wording.macros(TEMPLATE).ordered_for()
-    return (DateRow(teller.wording.day(served.leaves), "", caption, _leaves(served.leaves, teller)),)
-
-
-def _leaves(moment: datetime, teller: Teller) -> str:
-    """The hour of a departure, where it is not the workday's start."""
-    if not hour_matters(moment, teller.farm.workday):
-        return ""
-    return str(teller.wording.macros(TEMPLATE).leaves(moment=moment))
-
-
-def _sell_by_row(
-    dates: StorageDates, order: OrderDates | None, teller: Teller, marks: tuple[str, ...]
-) -> DateRow:
-    """The sell-by with its marks; its hour stands small, and only where it is not the workday's start.
-
-    Bunches of a part order are sold when it leaves: once in water for it they last no longer than that.
-    Where the lot's own use is over, the next moment at which another would take the stems stands instead.
-    """
-    wording = teller.wording
-    say = wording.macros(TEMPLATE)
-    served = order or dates.tag_order
-    sell_by = order.leaves if order else dates.sell_by
-    assert sell_by is not None, "a lot without a date has no such row"
-    if served is not None and served.leaves == sell_by:
-        return DateRow(wording.day(sell_by), "", say.ordered_sell_by(), _leaves(sell_by, teller), marks=marks)
-    if dates.state is State.SELL_ELSEWHERE and dates.elsewhere:
-        use, moment = dates.elsewhere[0]
-        caption = say.for_use(use=use)
-        return DateRow(wording.day(moment), "", caption, _leaves(moment, teller), say.sell_elsewhere(), marks)
-    if dates.state is State.SELL_FIRST:
-        marks = (say.sell_first(), *marks)
-    caption = say.sell_by(use=dates.sell_by_use)
-    small = "" if dates.at_close else _leaves(sell_by, teller)
-    return DateRow(wording.day(sell_by), "", caption, small, marks=marks)
+def _leaves(moment: datetime | None, say: Any) -> str:
+    return "" if moment is None else str(say.leaves(moment=moment))
