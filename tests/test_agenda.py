@@ -86,10 +86,11 @@ def test_an_order_that_cannot_be_served_takes_no_stems(verdict: Verdict) -> None
     }
 
 
-def test_two_orders_that_are_alike_are_both_told() -> None:
+def test_two_orders_that_are_alike_are_one_task_with_the_bunches_of_both() -> None:
     """The same stems at the same hour for the same outlet, twice."""
     order, same = (an_order(at(24), 20, into_water_by=at(23, 18)) for _ in range(2))
-    assert kinds(dates(orders=(order, same)))[24] == [Kind.LEAVES, Kind.LEAVES]
+    (task,) = by_day(dates(orders=(order, same)))[24]
+    assert (task.kind, task.bunches, task.stems, task.order) == (Kind.LEAVES, 4, 40, order)
 
 
 def test_overdue_water_is_told_now_with_when_it_would_be_ready() -> None:

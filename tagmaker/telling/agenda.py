@@ -7,7 +7,7 @@ part of it that an order takes, is told one thing at a time: where two fall on o
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from enum import StrEnum
 from typing import Any
@@ -101,7 +101,10 @@ def next_task(dates: StorageDates, farm: Farm, now: datetime) -> Task | None:
 
 
 def lot_tasks(dates: StorageDates, farm: Farm, now: datetime, end: date) -> tuple[Task, ...]:
-    """The tasks of one lot up to the day before `end`, in order, at most one a part and moment."""
+    """The tasks of one lot up to the day before `end`, in order.
+
+    At most one a part and moment; the same to do with several parts at one moment is one task.
+    """
     if dates.left is not None and dates.left <= 0:
         return ()
     told: dict[tuple[datetime | None, int], Task] = {}
@@ -109,7 +112,26 @@ def lot_tasks(dates: StorageDates, farm: Farm, now: datetime, end: date) -> tupl
         if task.day(now.date()) < end:
             part = 0 if task.order is None else id(task.order)  # two orders may be alike
             told.setdefault((None if task.now else task.by, part), task)
-    return tuple(sorted(told.values(), key=task_order))
+    together: dict[object, Task] = {}
+    for task in told.values():
+        departure = (task.use, task.order is None) if task.kind is Kind.LEAVES else None
+        alike = (None if task.now else task.by, task.kind, departure)
+        together[alike] = _added(together[alike], task) if alike in together else task
+    return tuple(sorted(together.values(), key=task_order))
+
+
+def _added(task: Task, other: Task) -> Task:
+    """The same to do at one moment with the bunches of several orders, or of an order and the rest.
+
+    What is promised and what is left to sell leave apart.
+    """
+    return replace(
+        task,
+        order=task.order if task.kind is Kind.LEAVES else None,
+        bunches=None if None in (task.bunches, other.bunches) else (task.bunches or 0) + (other.bunches or 0),
+        stems=None if None in (task.stems, other.stems) else (task.stems or 0) + (other.stems or 0),
+        by=min(task.by, other.by),
+    )
 
 
 @dataclass(frozen=True, slots=True)
