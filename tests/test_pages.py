@@ -159,7 +159,9 @@ def test_stems_that_heat_has_cost_show_no_number_without_end() -> None:
 def test_stems_kept_for_an_order_are_told_apart_from_the_others() -> None:
     """Where the rest is done but an order is to come, the page says what to keep and what not."""
     source = page_source(make_lot(orders=(order(FRIDAY, 60),)))
-    passed = replace(source.dates_of["041"], sell_by=NOW - 2 * DAY, state=State.SELL_ELSEWHERE)
+    passed = replace(
+        source.dates_of["041"], sell_by=NOW - 2 * DAY, keeps_until=NOW - DAY, state=State.SELL_ELSEWHERE
+    )
     shown = facts(lot_page(replace(source, dated=(passed,)), "041"))
     assert shown["KEEP 60 STEMS FOR shop"].startswith("FRI 2 APR into water by ")
     assert (shown["THE OTHER 240"], shown.get("SELL BY")) == ("TOO OLD", None)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 from tagmaker.lot import State, StorageCode, StorageDates
 from tagmaker.scan.live import View
-from tagmaker.scan.lot_story import flowers
+from tagmaker.scan.lot_story import Todo, flowers, next_todo
 from tagmaker.scan.pages import SCRIPT, STYLE, Links
 from tagmaker.scan.wish import LastPaper, said_free
 from tagmaker.telling.readiness import is_wet
@@ -24,6 +24,7 @@ class BenchRow:
     code: str
     page: str  # name of its page
     name: str  # variety, crop, colour
+    next: Todo | None  # what is to be done with it next
     stands: StorageCode
     dates: StorageDates
     wet: bool  # one slip in place of labels
@@ -53,6 +54,7 @@ def _row(view: View, dates: StorageDates) -> BenchRow:
         code=code,
         page=source.lot_names[code],
         name=flowers(source, dates.lot),
+        next=next_todo(source, dates),
         stands=dates.code,
         dates=dates,
         wet=wet,

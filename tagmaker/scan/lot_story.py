@@ -124,12 +124,18 @@ def filled(lot: Lot) -> Mapping[str, str]:
 
 def _todo(source: PageSource, dates: StorageDates) -> tuple[Todo, ...]:
     """The tasks of the week, or the next one after it."""
-    farm, now, say = source.farm, source.now, source.wording.macros(AGENDA)
-    tasks = lot_tasks(dates, farm, now, now.date() + DAY * TODO_DAYS)
-    following = next_task(dates, farm, now)
-    if not tasks and following is not None:
-        tasks = (following,)
-    return tuple(Todo(say.next(task=task), task.by, task.now) for task in tasks)
+    say = source.wording.macros(AGENDA)
+    tasks = lot_tasks(dates, source.farm, source.now, source.now.date() + DAY * TODO_DAYS)
+    week = tuple(Todo(say.next(task=task), task.by, task.now) for task in tasks)
+    return week or tuple(filter(None, [next_todo(source, dates)]))
+
+
+def next_todo(source: PageSource, dates: StorageDates) -> Todo | None:
+    """The next task of a lot; None: there is none."""
+    task = next_task(dates, source.farm, source.now)
+    if task is None:
+        return None
+    return Todo(source.wording.macros(AGENDA).next(task=task), task.by, task.now)
 
 
 def _over(dates: StorageDates, now: datetime) -> bool:
