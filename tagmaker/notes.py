@@ -189,12 +189,14 @@ class StageBlank(Note):
 
     title: str
     right: str
+    looks: str  # what the right stage looks like
     usual: datetime | None  # what the right stage would give
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _OffStage(Note):
     stage: str
+    looks: str  # what it looks like
     right: str
 
 
@@ -384,6 +386,7 @@ class PlanGood(Note):
     needed: datetime | None
     test_first: bool
     stage: str
+    looks: str  # what that stage looks like
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

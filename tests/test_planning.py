@@ -156,3 +156,10 @@ def test_every_day_of_a_planned_window_would_do(crop: str) -> None:
             one = dated(cut=cut, now=cut, crop=name, orders=(order(SATURDAY, use="event"),), **way)
             usable = [judged.verdict is Verdict.USABLE for judged in one.orders] == [True]
             assert usable is (window.first_cut <= cut.date() <= window.last_cut), (code, cut)
+
+
+def test_a_planned_row_says_what_the_stage_to_cut_at_looks_like() -> None:
+    """In words that can be held against the bud."""
+    why = plan(planned(days_before(SATURDAY, 5), orders=(order(SATURDAY),))).why
+    assert isinstance(why, notes.PlanGood)
+    assert (why.stage, why.looks) == ("tight", "first colour shows on a green bud")

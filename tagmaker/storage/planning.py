@@ -119,7 +119,9 @@ def _plan_for_order(lot: Lot, order: Order, ways: Sequence[Keeping], ground: _Gr
         test_first=test_first,
         stage=lot.stage or Stage.GREEN,
         ways=windows,
-        why=refused if refused and not windows else _why(lot, order.leaves, advice, windows, test_first),
+        why=refused
+        if refused and not windows
+        else _why(lot, order.leaves, advice, windows, test_first, ways[0]),
     )
 
 
@@ -158,19 +160,22 @@ def _why(
     advice: StorageCode | None,
     windows: dict[StorageCode, CutWindow],
     test_first: bool,
+    way: Keeping,
 ) -> Note:
     if advice is None:
         first = min((window.first_cut for window in windows.values()), default=None)
         last = max((window.last_cut for window in windows.values()), default=None)
         return notes.PlanBad(needed=needed, cut=lot.cut, first=first, last=last)
     window = windows[advice]
+    stage = lot.stage if lot.stage is not None else way.right_stage
     return notes.PlanGood(
         code=advice.value,
         first=window.first_cut,
         last=window.last_cut,
         needed=needed,
         test_first=test_first,
-        stage=lot.stage.word if lot.stage is not None else "",
+        stage=stage.word,
+        looks=way.stages[stage],
     )
 
 

@@ -199,12 +199,17 @@ def _about_stems(view: View, choice: Choice | None) -> Iterator[Note]:
         if choice is not None:
             right = View(judge=judge, basis=Basis.PRACTICE)
             usual = right.last_selling(judge.farm.uses[lot.use])
-        yield notes.StageBlank(title=keeping.title, right=keeping.right_stage.word, usual=usual)
+        right_looks = keeping.stages[keeping.right_stage]
+        yield notes.StageBlank(
+            title=keeping.title, right=keeping.right_stage.word, looks=right_looks, usual=usual
+        )
     elif stage < keeping.right_stage:
-        yield notes.StageEarly(stage=stage.word, right=keeping.right_stage.word)
+        yield notes.StageEarly(stage=stage.word, looks=keeping.stages[stage], right=keeping.right_stage.word)
     elif opening_of(stage, keeping.right_stage) >= HALF_COLOURED:
         half = opening_of(stage, keeping.right_stage) < TOO_OPEN
-        yield notes.StageLate(stage=stage.word, right=keeping.right_stage.word, half=half)
+        yield notes.StageLate(
+            stage=stage.word, looks=keeping.stages[stage], right=keeping.right_stage.word, half=half
+        )
     if keeping.like:
         yield notes.DatedLike(crop=keeping.title, like=keeping.like)
     if lot.form_assumed:
