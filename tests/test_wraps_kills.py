@@ -16,7 +16,7 @@ from tagmaker.record.printings import open_record
 from tests.served import NOW, row, write_season
 from tests.wraps_kills import kill_runs
 
-SHARES = (0.5, 0.8, 0.9, 0.97, 1.05)  # of a run
+SHARES = (-0.3, 0.1, 0.5, 0.8, 0.95)  # before and after its labels are reserved
 TODAY = f"{NOW:%Y-%m-%dT%H:%M}"
 
 # Runs a command that kills itself at its first call of a function.
@@ -45,6 +45,7 @@ def test_record_and_paper_agree_after_any_kill(tmp_path: Path) -> None:
     """What lies there counts, what does not does not, and no half-written file stays."""
     outcome = kill_runs(tmp_path, SHARES)
     assert (outcome.kills, outcome.disagree, outcome.unsaid, outcome.parts) == (len(SHARES), 0, 0, 0)
+    assert outcome.reserved > 0, "no kill hit a run at work"
 
 
 @pytest.mark.parametrize(

@@ -7,10 +7,12 @@ from __future__ import annotations
 
 import random
 import signal
+import sqlite3
 import subprocess
 import sys
 import time
 from collections.abc import Sequence
+from contextlib import closing, suppress
 from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
@@ -20,12 +22,14 @@ from pypdf import PdfReader
 
 from tagmaker.cli import main
 from tagmaker.record.labels import Sheet
-from tagmaker.record.printings import open_record
+from tagmaker.record.printings import open_record, record_path
 from tests.served import NOW, row, write_season
 
 LOT, OTHER = "041", "042"
 STOCK = "letter-3x10"
 LABELS = 12
+LOOK_S = 0.005  # [s] between two looks whether labels are reserved
+PATIENCE_S = 5.0  # [s] for a record that is being written
 
 
 @dataclass(slots=True)
@@ -45,25 +49,32 @@ class Outcome:
 
 
 def kill_runs(folder: Path, shares: Sequence[float]) -> Outcome:
-    """Kill a run of `wraps` at each of these shares of its usual length, and let another follow."""
+    """Kill runs of `wraps` at shares of what follows once labels are reserved; another run follows each.
+
+    Below 0 it is a share of what comes before that.
+    """
     sheet = write_season(folder, row(LOT), row(OTHER))
-    length_s = min(_length_s(sheet, folder / f"warm{n}") for n in range(2))
+    _timed(sheet, folder / "warm")
+    start_s, rest_s = _timed(sheet, folder / "timed")
     outcome = Outcome()
     for n, share in enumerate(shares):
         moment = NOW + timedelta(minutes=n + 10)
-        _one(sheet, folder / f"out{n}", f"{moment:%Y-%m-%dT%H:%M}", length_s * share, outcome)
+        wait_s = rest_s * share if share >= 0 else start_s * (1 + share)
+        _one(sheet, folder / f"out{n}", f"{moment:%Y-%m-%dT%H:%M}", wait_s, share >= 0, outcome)
     return outcome
 
 
 def some_shares(kills: int, seed: int = 1) -> list[float]:
-    """Shares of a run, most of them in its second half, where something is written."""
+    """Shares of a run, most of them once something is written."""
     chance = random.Random(seed)
-    return [chance.triangular(0.3, 1.25, 0.95) for _ in range(kills)]
+    return [chance.uniform(-0.1, 1.1) for _ in range(kills)]
 
 
-def _one(sheet: Path, out: Path, today: str, after_s: float, outcome: Outcome) -> None:
+def _one(sheet: Path, out: Path, today: str, wait_s: float, reserved: bool, outcome: Outcome) -> None:
     run = subprocess.Popen(_wraps(sheet, out, today), stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-    time.sleep(after_s)
+    if reserved:
+        _wait_for_labels(sheet, run)
+    time.sleep(wait_s)
     run.send_signal(signal.SIGKILL)
     ended = run.wait() == 0
     paper = out / "wrap-labels.pdf"
@@ -97,10 +108,28 @@ def _next_run(sheet: Path, out: Path, today: str) -> str:
     return result.stderr
 
 
-def _length_s(sheet: Path, out: Path) -> float:
+def _timed(sheet: Path, out: Path) -> tuple[float, float]:
+    """Seconds of a run until its labels are reserved, and from then on."""
     began = time.monotonic()
-    subprocess.run(_wraps(sheet, out, f"{NOW:%Y-%m-%dT%H:%M}"), check=True, capture_output=True)
-    return time.monotonic() - began
+    today = f"{NOW:%Y-%m-%dT%H:%M}"
+    run = subprocess.Popen(_wraps(sheet, out, today), stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    _wait_for_labels(sheet, run)
+    reserved = time.monotonic()
+    assert run.wait() == 0
+    return reserved - began, time.monotonic() - reserved
+
+
+def _wait_for_labels(sheet: Path, run: subprocess.Popen[bytes]) -> None:
+    """Wait until a run has reserved its labels, or has ended."""
+    while run.poll() is None:
+        time.sleep(LOOK_S)
+        if record_path(sheet).exists():
+            with (
+                suppress(sqlite3.OperationalError),  # it is just being begun
+                closing(sqlite3.connect(record_path(sheet), timeout=PATIENCE_S)) as file,
+            ):
+                if file.execute("SELECT 1 FROM printings WHERE process = ?", [run.pid]).fetchone():
+                    return
 
 
 def _wraps(sheet: Path, out: Path, today: str) -> list[str]:
