@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from tagmaker.errors import InputProblems
-from tagmaker.farm import Use
+from tagmaker.farm import Cooler, Use
 from tagmaker.intake.cells.dates import DateColumn
 from tagmaker.intake.cells.unfit import UnfitCellError
 from tagmaker.lot import Move, State, StorageCode
@@ -66,10 +66,10 @@ def test_a_card_names_no_hours_in_water_for_stems_that_stand_in_it() -> None:
 
 
 def test_stems_go_on_cooling_in_their_last_place_until_they_are_as_warm() -> None:
-    """A crate of 24 hours' half-cooling has an eighth of its warmth on the third day, and is followed on."""
+    """A crate that takes a day to lose half of its warmth has a 64th of it on the sixth day, and goes on."""
     start = CUT + timedelta(hours=2)
     history = follow([Stay(CUT, constant(25.0)), Stay(start, constant(2.0))], 24.0)
-    assert history.temperature(hours(start + 3 * DAY)) == pytest.approx(2 + 23 / 8, abs=0.1)
+    assert history.temperature(hours(start + 6 * DAY)) == pytest.approx(2 + 23 / 64, abs=0.05)
     assert history.temperature(hours(start + 20 * DAY)) == 2.0
 
 
@@ -109,6 +109,12 @@ def test_a_task_is_due_at_its_moment_and_overdue_after_it() -> None:
 
     assert not overdue(by)
     assert overdue(by + timedelta(minutes=1))
+
+
+def test_stems_on_their_way_into_a_cooler_that_freezes_them_have_no_date() -> None:
+    """Labels are printed before the two hours to the cooler are over."""
+    deep = make_farm(coolers={"barn": Cooler(name="barn", set_point_c=-5.0)})
+    assert [dated(deep, now).sell_by for now in (CUT, NOW)] == [None, None]
 
 
 # ---- room

@@ -83,8 +83,11 @@ def _share_below(one_c: float, next_c: float, limit_c: float) -> float:
 
 
 def set_too_cold(lot: Lot, farm: Farm, airs: Airs, keeping: Keeping, now: datetime) -> str | None:
-    """The cooler, of all a lot has stood in, that is set colder than it freezes and hardly read; or None."""
-    for cooler, _, _ in coolers_of(lot, farm, now):
+    """The cooler, of all a lot has stood in, that is set colder than it freezes and hardly read; or None.
+
+    The first one counts before the stems are in it: their labels are printed on the way there.
+    """
+    for cooler, _, _ in coolers_of(lot, farm, max(now, lot.in_cooler or now)):
         set_c = cooler.set_point_c
         if set_c is not None and set_c < keeping.freezes_c and airs[cooler.name].read_days < KNOWN_DAYS:
             return cooler.name
