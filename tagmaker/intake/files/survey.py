@@ -4,41 +4,40 @@ The reader of the cells sets up every cell between the first and the last one, s
 far corner would take all memory there is. And it gives a blank for a formula whose result was never
 stored, or that ended in an error: "gone" would be 0 and the stems would be sold twice.
 
-xlsx: ECMA-376 part 1, 18.2 (workbook), 18.3 (sheets: "c" 18.3.1.4, "f" 18.3.1.40, "row" 18.3.1.73) and
-18.8 (styles). ods: OpenDocument 1.3 part 3, 9.1 (tables; "table:table-cell" 9.1.4).
+xlsx: ECMA-376 part 1, 18.3 (sheets: "c" 18.3.1.4, "f" 18.3.1.40, "row" 18.3.1.73).
+ods: OpenDocument 1.3 part 3, 9.1 (tables; "table:table-cell" 9.1.4).
 """
 
 from __future__ import annotations
 
 import string
 from dataclasses import dataclass, field
-from typing import Protocol
 from xml.parsers import expat
 
-from tagmaker.intake.files.archives import feed
 from tagmaker.intake.files.grid import Unread
+from tagmaker.intake.files.xml_parts import (
+    TRUE,
+    Attributes,
+    Handler,
+    StrangeSheetError,
+    Styles,
+    parse,
+    part_of,
+    zero_filled,
+)
 
 UNCALCULATED = Unread("a formula without its result")
 FAILED = Unread("a formula that ends in an error")
 MOST_CELL_TAGS = 4_000_000  # of a sheet, blank ones with a style included (chosen)
 _FARTHEST_ROW, _FARTHEST_COLUMN = 2_000_000, 20_000  # beyond every limit of any kind of sheet
-_LONGEST_TAG_BYTES = 3_000_000  # (chosen: above the pieces in which a part is handed over)
-_DEEPEST = 100  # elements inside each other (chosen: a sheet needs ten)
-_STRANGE = "a sheet that is built in another way"
-_TRUE = ("1", "true", "on")
 _CONTENT = "content.xml"  # of OpenDocument: all sheets
 
 _COLUMNS: dict[str, int] = {}  # letters of columns that were met
 Place = tuple[int, int]  # row and column, both counted from 0
-Attributes = dict[str, str]
 
 
 class FarEnoughError(Exception):
     """A cell lies beyond every limit; the rest need not be looked at."""
-
-
-class StrangeSheetError(ValueError):
-    """The XML of a sheet is not what the standard says, or is endless."""
 
 
 @dataclass(slots=True)
@@ -71,152 +70,22 @@ def survey(content: bytes, sheet: str) -> Survey:
     """
     found = Survey()
     try:
-        if not _parse(content, _CONTENT, _OdsSheet(sheet, found)):
-            xlsx = _XlsxSheet(_Styles.of(content), found)
-            if not _parse(content, _part_of(content, sheet), xlsx):
-                raise StrangeSheetError(_STRANGE)
+        if not parse(content, _CONTENT, _OdsSheet(sheet, found)):
+            xlsx = _XlsxSheet(Styles.of(content), found)
+            if not parse(content, part_of(content, sheet), xlsx):
+                raise StrangeSheetError
             xlsx.end_row()
         return found
     except FarEnoughError:
         return found
     except (expat.ExpatError, ValueError, OverflowError) as error:
-        raise StrangeSheetError(_STRANGE) from error
+        raise StrangeSheetError from error
 
 
-class _Handler(Protocol):
-    """Takes the elements of a part."""
-
-    def start(self, tag: str, attributes: Attributes) -> None:
-        """An element begins; its name comes without prefix."""
-
-    def end(self, tag: str) -> None:
-        """An element ends."""
-
-    def text(self, text: str) -> None:
-        """A piece of text in it."""
-
-
-def _parse(content: bytes, part: str, handler: _Handler) -> bool:
-    """Take one part to pieces; False where there is none of that name."""
-    parser = expat.ParserCreate()
-    local: dict[str, str] = {}
-
-    depth = 0
-
-    def name(tag: str) -> str:
-        return local.setdefault(tag, tag.rpartition(":")[2])
-
-    def start(tag: str, attributes: Attributes) -> None:
-        nonlocal depth
-        depth += 1
-        if depth > _DEEPEST:
-            raise StrangeSheetError(_STRANGE)
-        handler.start(local.get(tag) or name(tag), attributes)
-
-    def end(tag: str) -> None:
-        nonlocal depth
-        depth -= 1
-        handler.end(local.get(tag) or name(tag))
-
-    def refuse(*_: object) -> None:
-        raise StrangeSheetError(_STRANGE)  # no workbook declares entities of its own
-
-    parser.buffer_text = True
-    parser.StartDoctypeDeclHandler = refuse
-    parser.StartElementHandler = start
-    parser.EndElementHandler = end
-    parser.CharacterDataHandler = handler.text
-    fed = 0
-
-    def take(chunk: bytes) -> None:
-        nonlocal fed
-        parser.Parse(chunk, False)
-        fed += len(chunk)
-        if fed - parser.CurrentByteIndex > _LONGEST_TAG_BYTES:
-            raise StrangeSheetError(_STRANGE)  # it would be looked at from its beginning again and again
-
-    if not feed(content, part, take):
-        return False
-    parser.Parse(b"", True)
-    return True
-
-
-class _Quiet:
-    """Listens to the beginnings of elements alone."""
-
-    def end(self, tag: str) -> None:
-        """Nothing to do."""
-
-    def text(self, text: str) -> None:
-        """Nothing to do."""
-
-
-class _Parts(_Quiet):
-    """The sheets of a workbook and the parts that they are kept in."""
-
-    def __init__(self) -> None:
-        self.keys: dict[str, str] = {}  # sheet -> relation
-        self.targets: dict[str, str] = {}  # relation -> part
-
-    def start(self, tag: str, attributes: Attributes) -> None:
-        if tag == "sheet":
-            key = next((value for name, value in attributes.items() if name.endswith(":id")), "")
-            if self.keys.setdefault(attributes.get("name", ""), key) != key:
-                raise StrangeSheetError(_STRANGE)  # two sheets of one name
-        elif tag == "Relationship":
-            self.targets[attributes.get("Id", "")] = attributes.get("Target", "")
-
-
-def _part_of(content: bytes, sheet: str) -> str:
-    """Name of the part of an xlsx workbook that holds a sheet; empty where there is none."""
-    parts = _Parts()
-    _parse(content, "xl/workbook.xml", parts)
-    _parse(content, "xl/_rels/workbook.xml.rels", parts)
-    target = parts.targets.get(parts.keys.get(sheet, ""), "")
-    return target.removeprefix("/") if target.startswith(("/", "xl/")) else f"xl/{target}"
-
-
-class _Styles(_Quiet):
-    """Which cell styles strike their text through, and which show leading zeros."""
-
-    def __init__(self) -> None:
-        self.zeros: dict[str, str] = {}  # style -> its number format
-        self.struck: set[str] = set()
-        self._formats: dict[str, str] = {}
-        self._fonts: list[bool] = []  # whether each strikes through
-        self._section = ""
-        self._styles = 0
-
-    @classmethod
-    def of(cls, content: bytes) -> _Styles:
-        """The styles of a workbook."""
-        styles = cls()
-        _parse(content, "xl/styles.xml", styles)
-        return styles
-
-    def start(self, tag: str, attributes: Attributes) -> None:
-        if tag in ("numFmts", "fonts", "fills", "cellXfs", "cellStyleXfs", "cellStyles", "dxfs"):
-            self._section = tag
-        elif self._section == "numFmts" and tag == "numFmt":
-            self._formats[attributes.get("numFmtId", "")] = attributes.get("formatCode", "")
-        elif self._section == "fonts" and tag == "font":
-            self._fonts.append(False)
-        elif self._section == "fonts" and tag == "strike" and self._fonts:
-            self._fonts[-1] = attributes.get("val", "1") in _TRUE
-        elif self._section == "cellXfs" and tag == "xf":
-            style, font = str(self._styles), int(attributes.get("fontId", "0"))
-            code = self._formats.get(attributes.get("numFmtId", ""), "")
-            if zero_filled("1", code):
-                self.zeros[style] = code
-            if font < len(self._fonts) and self._fonts[font]:
-                self.struck.add(style)
-            self._styles += 1
-
-
-class _XlsxSheet:
+class _XlsxSheet(Handler):
     """The cells of one xlsx sheet."""
 
-    def __init__(self, styles: _Styles, found: Survey) -> None:
+    def __init__(self, styles: Styles, found: Survey) -> None:
         self.found = found
         self._styles = styles
         self._row = self._column = -1
@@ -241,12 +110,12 @@ class _XlsxSheet:
             self.end_row()
             self._row = int(attributes["r"]) - 1 if "r" in attributes else self._row + 1
             self._column = -1
-            self._row_hidden = attributes.get("hidden", "") in _TRUE
+            self._row_hidden = attributes.get("hidden", "") in TRUE
 
     def _begin_cell(self, attributes: Attributes) -> None:
         self._cells += 1
         if self._cells > MOST_CELL_TAGS:
-            raise StrangeSheetError(_STRANGE)
+            raise StrangeSheetError
         self._cell, self._formula, self._keeps, self._value = attributes, False, False, ""
         name = attributes.get("r")
         if name is None:
@@ -280,7 +149,7 @@ class _XlsxSheet:
         self._filled = self._struck = 0
 
 
-class _OdsSheet:
+class _OdsSheet(Handler):
     """The cells of one table of an OpenDocument; runs of repeated cells are counted out."""
 
     def __init__(self, sheet: str, found: Survey) -> None:
@@ -364,30 +233,3 @@ def cell_place(name: str) -> Place:
             column = column * 26 + ord(letter) - ord("A") + 1
         _COLUMNS[letters] = column - 1
     return int(name[len(letters) :]) - 1, _COLUMNS[letters]
-
-
-def zero_filled(number: str, code: str) -> str:
-    """A whole number under a format of zeros and fixed text; empty where the format is another.
-
-    >>> [zero_filled("41", code) for code in ("0000", '"L"000', "0.00", "0")]
-    ['0041', 'L041', '', '']
-    """
-    marks: list[str] = []
-    rest = iter(code.partition(";")[0])
-    for mark in rest:
-        if mark == '"':
-            marks += [f"={letter}" for letter in iter(lambda: next(rest, '"'), '"')]
-        elif mark == "\\":
-            marks.append(f"={next(rest, '')}")
-        elif mark in "0- /":
-            marks.append(mark if mark == "0" else f"={mark}")
-        else:
-            return ""
-    value = float(number)
-    zeros = marks.count("0")
-    if not value.is_integer() or not 0 <= value < 1e15 or not (zeros > 1 or (zeros and len(marks) > 1)):
-        return ""
-    digits = iter(f"{int(value):0{zeros}}")
-    first = "".join(next(digits) for _ in range(len(f"{int(value):0{zeros}}") - zeros + 1))
-    shown = iter([first, *digits])
-    return "".join(next(shown) if mark == "0" else mark[1:] for mark in marks)

@@ -16,7 +16,8 @@ from tagmaker.errors import InputProblems, Problem
 from tagmaker.intake.files.archives import ArchiveFault, archive_fault
 from tagmaker.intake.files.grid import CellValue, Grid, column_letters
 from tagmaker.intake.files.kind import FileKind
-from tagmaker.intake.files.survey import StrangeSheetError, Survey, survey
+from tagmaker.intake.files.survey import Survey, survey
+from tagmaker.intake.files.xml_parts import StrangeSheetError
 
 if TYPE_CHECKING:
     from pandas import DataFrame

@@ -6,10 +6,11 @@ asks for them.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
+from typing import TypeVar
 
 from tagmaker.errors import InputProblems, Problem
 from tagmaker.farm import Farm
@@ -42,6 +43,7 @@ SYNONYMS: Mapping[str, str] = {
     "high": "highest, max, maximum, highest since last look, high since last look, warmest, hi",
 }
 _BY_WORD = {squash(word): name for name, words in SYNONYMS.items() for word in (name, *words.split(","))}
+_T = TypeVar("_T")
 _MORNING, _EVENING = ("am", "morning"), ("pm", "evening", "afternoon")
 
 
@@ -179,23 +181,20 @@ def _reading(
             Problem(sheet.where(row, column), f"{column} must be {unfit.must}{got}", unfit.remedy)
         )
 
-    cooler, moment, low_c, high_c = "", moments.now, 0.0, 0.0
-    try:
-        cooler = _cooler(sheet.cell(row, "cooler"), farm)
-    except UnfitCellError as unfit:
-        refuse("cooler", unfit)
-    try:
-        moment = _moment(sheet.cell(row, "moment"), sheet.cell(row, "time"), farm, moments)
-    except UnfitCellError as unfit:
-        refuse("moment", unfit)
-    try:
-        low_c = _degrees(sheet.cell(row, "low"), sheet.units("low", farm), LOW_RANGE_C)
-    except UnfitCellError as unfit:
-        refuse("low", unfit)
-    try:
-        high_c = _degrees(sheet.cell(row, "high"), sheet.units("high", farm), HIGH_RANGE_C)
-    except UnfitCellError as unfit:
-        refuse("high", unfit)
+    def told(column: str, read: Callable[[str], _T], otherwise: _T) -> _T:
+        try:
+            return read(sheet.cell(row, column))
+        except UnfitCellError as unfit:
+            refuse(column, unfit)
+            return otherwise
+
+    def at(text: str) -> datetime:
+        return _moment(text, sheet.cell(row, "time"), farm, moments)
+
+    cooler = told("cooler", lambda text: _cooler(text, farm), "")
+    moment = told("moment", at, moments.now)
+    low_c = told("low", lambda text: _degrees(text, sheet.units("low", farm), LOW_RANGE_C), 0.0)
+    high_c = told("high", lambda text: _degrees(text, sheet.units("high", farm), HIGH_RANGE_C), 0.0)
     if not problems and low_c > high_c:
         got = f"{sheet.cell(row, 'high')} below {sheet.cell(row, 'low')}"
         refuse("high", UnfitCellError(f"at least the low (got {got})", "Check both figures.", complete=True))
