@@ -11,6 +11,7 @@ import pytest
 
 from tests.crafted_workbooks import write
 
+pytestmark = pytest.mark.slow
 resource = pytest.importorskip("resource", reason="this system has no limits for a process")
 MOST_SECONDS, MOST_MB = 10, 500
 ADDRESSES = 4_000_000_000  # [bytes] so that a test that fails does not take the machine with it
