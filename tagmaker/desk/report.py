@@ -14,6 +14,7 @@ from tagmaker.lot import OrderDates, Plan, StorageDates, Verdict
 from tagmaker.notes import Overflow
 from tagmaker.storage.room import Overfull, RoomDay
 from tagmaker.telling.agenda import next_task
+from tagmaker.telling.deadlines import WaterWord, selling_told, water_told
 from tagmaker.telling.teller import Teller
 from tagmaker.telling.wording import Wording
 
@@ -163,18 +164,21 @@ _COLUMNS = ("lot", "code", "state", "into_water_by", "sell_by", "vase_days", "le
 def _row(dates: StorageDates, words: Any, teller: Teller) -> tuple[str, ...]:
     wording = teller.wording
     say = wording.macros("agenda.j2")
-    into_water = words.in_water() if dates.code.value == "WATER" else "-"
-    if dates.water_now:
+    water = water_told(dates, None, teller.now)
+    into_water = "-" if water is None else words.in_water()
+    if water is not None and water.word is WaterWord.NOW:
         into_water = words.water_now()
-    elif dates.into_water_by is not None:
-        into_water = wording.moment(dates.into_water_by)
+    elif water is not None and water.word is WaterWord.BY and water.moment is not None:
+        into_water = wording.moment(water.moment)
+    selling = selling_told(dates, None, teller.farm.workday, teller.now)
+    sell_by = "-" if selling.moment is None else f"{wording.moment(selling.moment)} {selling.use}".rstrip()
     vase = "-" if dates.vase_days is None else f"{int(dates.vase_days[0])}-{int(dates.vase_days[1])}"
     return (
         dates.lot.lot_code,
         dates.code.value,
         say.state(state=dates.state.value),
         into_water,
-        "-" if dates.sell_by is None else wording.moment(dates.sell_by),
+        sell_by,
         vase,
         "-" if dates.left is None else str(dates.left),
         _next_words(dates, teller),

@@ -14,9 +14,10 @@ from tagmaker.storage.crops import Keeping
 from tagmaker.storage.moments import DAY
 from tagmaker.storage.whereabouts import OUT, cooler_at, place_at
 from tagmaker.telling.agenda import lot_tasks, next_task, spot_at
+from tagmaker.telling.deadlines import Selling, Water, selling_told, warm_told, water_told
 from tagmaker.telling.naming import title, variety
 from tagmaker.telling.parts import Part, apart
-from tagmaker.telling.readiness import hour_matters, hours_in_water, is_wet
+from tagmaker.telling.readiness import hours_in_water, is_wet
 
 CARD = "crate-card.j2"  # cautions, handling and names are said in the same words as on the crate
 AGENDA = "agenda.j2"
@@ -47,12 +48,13 @@ class LotStory:
     kept: Sequence[Part]  # for orders, where the rest stands otherwise
     rest: Part | None
     rest_state: str  # in words
-    tell_water: bool  # when it goes into water, or that it stands there
-    still_dry: bool  # whether it is, nobody knows: its hours in water are over
+    water: Water | None  # what is said of water; None: nothing
+    selling: Selling
+    warm: datetime | None  # when it goes into the warm to open
+    still_dry: bool  # whether it is, nobody knows: its hour to go into water is over
     elsewhere: Sequence[tuple[str, datetime]]  # outlets that would still take it, where its own is over
     marks: Sequence[str]  # in words, its state among them
     place: str  # where in its cooler
-    sell_hour: bool  # the hour of the sell-by is not the workday's start
     reprint: bool  # its tags promise too much
     hours: float  # [h] in water before it leaves, while the stems are still dry
     how: str  # hours in water, stem end, when to stand warm
@@ -76,6 +78,7 @@ def lot_story(source: PageSource, dates: StorageDates) -> LotStory:
     tags = () if finished else source.printed.get(lot.lot_code, ())
     cooler = cooler_at(lot, source.farm, source.now).name
     kept, rest = apart(dates, source.now)
+    water = water_told(dates, None, source.now)
     say = wording.macros(AGENDA)
     return LotStory(
         dates=dates,
@@ -89,12 +92,13 @@ def lot_story(source: PageSource, dates: StorageDates) -> LotStory:
         kept=kept,
         rest=rest,
         rest_state=say.state(state=rest.state.value) if rest else "",
-        tell_water=dates.state is not State.SELL_ELSEWHERE or not _over(dates, source.now),
-        still_dry=dates.into_water_by is not None and dates.keeps_until is not None,
+        water=water,
+        selling=selling_told(dates, None, source.farm.workday, source.now),
+        warm=warm_told(dates, None),
+        still_dry=water is None and dates.into_water_by is not None and bool(dates.elsewhere),
         elsewhere=sorted(dates.elsewhere, key=lambda outlet: outlet[1]),
         marks=_marks(dates, say),
         place=spot_at(lot, source.now),
-        sell_hour=dates.sell_by is not None and hour_matters(dates.sell_by, source.farm.workday),
         reprint=any(tag.untrue for tag in tags),
         hours=hours_in_water(dates, keeping),
         how=_how(source, dates, keeping),
@@ -138,11 +142,6 @@ def next_todo(source: PageSource, dates: StorageDates) -> Todo | None:
     return Todo(source.wording.macros(AGENDA).next(task=task), task.by, task.now)
 
 
-def _over(dates: StorageDates, now: datetime) -> bool:
-    """Whether a lot's hour to go into water is over."""
-    return dates.into_water_by is not None and dates.into_water_by < now
-
-
 def _marks(dates: StorageDates, say: Any) -> tuple[str, ...]:
     """State, where it is more than KEEP, and marks, each in words."""
     state = [] if dates.state is State.KEEP else [say.state(state=dates.state.value)]
@@ -158,9 +157,7 @@ def _how(source: PageSource, dates: StorageDates, keeping: Keeping | None) -> st
             hours=hours_in_water(dates, keeping),
             stem_end=keeping.stem_end,
             own_bucket=keeping.own_bucket,
-            warm_from=dates.stand_warm_from,
-            out_by=dates.out_by if dates.ready_from is not None else None,
-            rest_by=None,
+            warm_from=warm_told(dates, None),
         )
     )
 
@@ -174,7 +171,9 @@ def _cautions(source: PageSource, dates: StorageDates, keeping: Keeping | None) 
     say = source.wording.macros(CARD)
     said = (
         say.caution(kind=keeping.caution if keeping else ""),
-        "" if is_wet(dates) else say.handling(code=dates.code.value),
+        ""
+        if is_wet(dates)
+        else say.handling(code=dates.code.value, days=(source.now.date() - dates.lot.cut.date()).days),
         keeping.note if keeping else "",
     )
     return tuple(str(words) for words in said if words)

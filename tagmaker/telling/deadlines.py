@@ -1,4 +1,4 @@
-"""The two dates that a tag carries, told once for labels and cards: when into water, and until when to sell.
+"""The two dates of a lot, told once for every paper, page and table: into water, and until when to sell.
 
 A tag is of a lot, or of the bunches that one part order takes of it. Time runs one way: water comes first.
 """
@@ -11,6 +11,7 @@ from enum import StrEnum
 
 from tagmaker.farm import Workday
 from tagmaker.lot import OrderDates, State, StorageCode, StorageDates
+from tagmaker.telling.parts import next_outlet, rest_state
 from tagmaker.telling.readiness import hour_matters
 
 
@@ -29,7 +30,8 @@ class SellWord(StrEnum):
 
     BY = "sell_by"
     ORDERED = "ordered_sell_by"  # the moment is an order's departure, and the sell-by
-    ELSEWHERE = "sell_elsewhere"  # the moment is the next at which another use would take them
+    ELSEWHERE = "sell_elsewhere"  # the next moment at which a use would take them; without one, the last day
+    HOW_OPEN = "how_open"  # the cautious date is over, and they may keep longer
     TOO_OLD = "too_old"
     NO_DATE = "no_date"
 
@@ -55,8 +57,11 @@ class Selling:
 def water_told(dates: StorageDates, order: OrderDates | None, now: datetime) -> Water | None:
     """What the tag of a lot, or of the bunches of a part order, says of water; None: nothing any more.
 
-    A lot too old, and one whose sell-by is over, says nothing: only bunches of orders to come do.
+    A lot too old, and one whose sell-by is over, says nothing: only bunches of orders to come do. Nor does
+    one that is sold elsewhere and may be dry although its hour is over.
     """
+    if order is None and dates.state is State.TOO_OLD:
+        return None
     if dates.code is StorageCode.WATER:
         if dates.ready_from is None:
             return Water(WaterWord.IN)
@@ -68,7 +73,11 @@ def water_told(dates: StorageDates, order: OrderDates | None, now: datetime) -> 
     by = order.into_water_by if order else dates.into_water_by
     if by is None:
         return None
-    return Water(WaterWord.NOW, dates.ready_from) if by < now else Water(WaterWord.BY, by)
+    if by >= now:
+        return Water(WaterWord.BY, by)
+    if order is None and dates.tag_order is None and dates.state is State.SELL_ELSEWHERE:
+        return None
+    return Water(WaterWord.NOW, dates.ready_from)
 
 
 def warm_told(dates: StorageDates, order: OrderDates | None) -> datetime | None:
@@ -78,24 +87,35 @@ def warm_told(dates: StorageDates, order: OrderDates | None) -> datetime | None:
     return dates.out_by if dates.code is StorageCode.WATER else dates.stand_warm_from
 
 
-def selling_told(dates: StorageDates, order: OrderDates | None, workday: Workday) -> Selling:
+def selling_told(dates: StorageDates, order: OrderDates | None, workday: Workday, now: datetime) -> Selling:
     """What the tag of a lot, or of the bunches of a part order, says of selling.
 
     Bunches of a part order are sold when it leaves: once in water for it they last no longer than that.
     """
-    if order is None and dates.state is State.TOO_OLD:
+    state = State.KEEP if order else rest_state(dates, now)
+    if state is State.TOO_OLD:
         return Selling(SellWord.TOO_OLD)
     moment = order.leaves if order else dates.sell_by
-    if moment is None or (order is None and dates.state is State.NO_DATE):
+    if state is State.SELL_ELSEWHERE and dates.tag_order is None:
+        return _elsewhere(dates, workday)
+    if moment is None or state is State.NO_DATE:
         return Selling(SellWord.NO_DATE)
     served = order or dates.tag_order
     if served is not None and served.leaves == moment:
         return Selling(SellWord.ORDERED, moment, leaves=_hour(moment, workday))
-    if dates.state is State.SELL_ELSEWHERE and dates.elsewhere:
-        use, moment = dates.elsewhere[0]
-        return Selling(SellWord.ELSEWHERE, moment, use, _hour(moment, workday))
     leaves = None if dates.at_close else _hour(moment, workday)
     return Selling(SellWord.BY, moment, dates.sell_by_use or "", leaves)
+
+
+def _elsewhere(dates: StorageDates, workday: Workday) -> Selling:
+    """The next use that would take a lot whose own is over; where none would, the day that it keeps until."""
+    outlet = next_outlet(dates)
+    if outlet is not None:
+        use, moment = outlet
+        return Selling(SellWord.ELSEWHERE, moment, use, _hour(moment, workday))
+    if dates.lot.stage is None:
+        return Selling(SellWord.HOW_OPEN)
+    return Selling(SellWord.ELSEWHERE, dates.keeps_until)
 
 
 def ordered_told(dates: StorageDates, order: OrderDates | None) -> OrderDates | None:

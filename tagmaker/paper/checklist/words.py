@@ -11,10 +11,11 @@ from tagmaker.paper.press.stacking import Paragraph
 from tagmaker.storage.room import RoomDay
 from tagmaker.telling.agenda import Kind, Task
 from tagmaker.telling.cooler_week import LotWeek
+from tagmaker.telling.deadlines import selling_told
 from tagmaker.telling.naming import title, variety
 from tagmaker.telling.order import Work
 from tagmaker.telling.parts import apart
-from tagmaker.telling.readiness import hour_matters, is_wet
+from tagmaker.telling.readiness import is_wet
 from tagmaker.telling.teller import Teller
 from tagmaker.telling.wording import Wording
 
@@ -110,7 +111,7 @@ class RowWords:
 
 def row_words(row: LotWeek, teller: Teller) -> RowWords:
     """The words of a lot's row."""
-    farm, wording = teller.farm, teller.wording
+    wording = teller.wording
     dated, lot, say = row.dates, row.dates.lot, wording.macros(TEMPLATE)
     flowers = say.flowers(
         title=title(lot),
@@ -127,10 +128,10 @@ def row_words(row: LotWeek, teller: Teller) -> RowWords:
         below.append(Paragraph(say.wet(lot=lot.lot_code), SIZE, "bold"))
     elif dated.sell_by is None:
         below.append(Paragraph(wording.say(dated.why), SIZE))
-    sell_by = say.no_date()
-    if dated.sell_by is not None:
-        with_hour = hour_matters(dated.sell_by, farm.workday)
-        sell_by = say.sell_by(sell_by=dated.sell_by, with_hour=with_hour)
+    selling = selling_told(dated, None, teller.farm.workday, teller.now)
+    sell_by = wording.day(selling.moment) if selling.moment else say.no_date()
+    if selling.leaves:
+        sell_by = wording.moment(selling.leaves)
     return RowWords(
         lot=lot.lot_code, code="" if wet else dated.code.value, sell_by=sell_by, below=tuple(below)
     )

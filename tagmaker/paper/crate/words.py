@@ -10,6 +10,7 @@ from typing import Any
 
 from tagmaker.lot import Mark, OrderDates, State, StorageCode, StorageDates
 from tagmaker.storage.whereabouts import cooler_at
+from tagmaker.telling.agenda import spot_at
 from tagmaker.telling.bunches import CrateLoad
 from tagmaker.telling.deadlines import SellWord, WaterWord, ordered_told, selling_told, warm_told, water_told
 from tagmaker.telling.naming import title, variety
@@ -86,7 +87,9 @@ def card_words(told: CrateTold, teller: Teller) -> CardWords:
     words = CardWords(
         lot=lot.lot_code,
         code=dates.code.value,
-        stands_in=say.stands_in(cooler=cooler_at(lot, teller.farm, teller.now).name, lot=lot),
+        stands_in=say.stands_in(
+            cooler=cooler_at(lot, teller.farm, teller.now).name, place=spot_at(lot, teller.now)
+        ),
         crop=say.crop(title=title(lot), variety=variety(lot), colour=lot.colour),
         caution=say.caution(kind=keeping.caution if keeping else ""),
         dated_for=_dated_for(dates, wording, teller.now.date()),
@@ -97,11 +100,11 @@ def card_words(told: CrateTold, teller: Teller) -> CardWords:
         return replace(words, code=say.wet(), notice=say.wet_advice())
     orders, more_orders = _orders(told, say)
     words = replace(words, orders=orders, more_orders=more_orders, handling=_handling(told, teller, say))
-    selling = selling_told(dates, told.order, teller.farm.workday)
+    selling = selling_told(dates, told.order, teller.farm.workday, teller.now)
     if selling.word is SellWord.NO_DATE:
         return replace(words, notice=say.no_date(why=wording.say(dates.why)))
     if selling.moment is None:
-        return replace(words, notice=say.too_old())
+        return replace(words, notice=getattr(say, selling.word)())
     caption, value = _water(told, teller, say)
     return replace(
         words,
@@ -121,7 +124,7 @@ def card_words(told: CrateTold, teller: Teller) -> CardWords:
 
 def scale_ends(told: CrateTold, teller: Teller) -> tuple[date | None, date | None]:
     """The days of the scale: until when to sell, and into water; None: it has no such mark."""
-    selling = selling_told(told.dates, told.order, teller.farm.workday)
+    selling = selling_told(told.dates, told.order, teller.farm.workday, teller.now)
     by = _into_water_by(told)
     return (selling.moment.date() if selling.moment else None), (by.date() if by else None)
 

@@ -113,7 +113,7 @@ def _rows(dates: StorageDates, order: OrderDates | None, teller: Teller) -> tupl
     wording = teller.wording
     say = wording.macros(TEMPLATE)
     marks = tuple(say.mark(key=mark.value) for mark in _marks(dates, order))
-    selling = selling_told(dates, order, teller.farm.workday)
+    selling = selling_told(dates, order, teller.farm.workday, teller.now)
     if selling.moment is None:
         return (DateRow(getattr(say, selling.word)(), marks=marks, is_date=False),)
     rows = [*_water_rows(dates, order, teller)]
