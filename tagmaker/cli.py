@@ -218,7 +218,7 @@ def lot_pages(
     "--port", type=click.IntRange(0, 65535), default=8008, show_default=True, help="Port of the pages."
 )
 @click.option(
-    "--lan", is_flag=True, help="Open them to the local network; printing then asks for a passcode."
+    "--lan", is_flag=True, help="Open them to the local network; phones that record or print are paired."
 )
 def serve(sheet: Path, today: Today | None, templates: Path | None, port: int, lan: bool) -> None:
     """Start the live lot pages on this computer, to read and print from a phone.

@@ -1,10 +1,14 @@
 """What all tests share: where the repository is, and how property tests search."""
 
+import os
+import tempfile
 from pathlib import Path
 
 import pytest
 from hypothesis import settings
 
+# What is kept for the user of this computer is kept elsewhere while tests run.
+os.environ["XDG_CONFIG_HOME"] = tempfile.mkdtemp(prefix="tagmaker-tests-")
 # The same examples on every machine, and no time limit: a slow machine is no fault.
 settings.register_profile("repeatable", derandomize=True, deadline=None)
 settings.load_profile("repeatable")

@@ -20,14 +20,15 @@ from tagmaker.desk.serving import Folder, open_pages, serve
 from tagmaker.record.printings import open_record
 from tagmaker.record.rows import Known
 from tagmaker.scan.counter import Counter
+from tagmaker.scan.door import Door
 from tagmaker.scan.listener import Bounds, Listener
 from tagmaker.scan.live import LOOK_EVERY_S, Live
-from tagmaker.scan.passcode import Passcode
+from tagmaker.scan.pairing import PairingCode, Phones
 from tagmaker.scan.server import make_app
 
 NOW = datetime(2027, 3, 23, 8)
 HEADER = "lot,crop,variety,form,cut,stage,stems,place,note"
-PASSCODE = "1234 5678"
+CODE = "1234 5678"
 SETTLED_S = 20.0  # [s] for what is on its way
 SETTINGS = 'units = "F"\nfarm = "Larkmarrow Yard"\n'
 
@@ -57,7 +58,9 @@ class Served:
     """A folder behind the application, with a clock that the test moves."""
 
     sheet: Path
-    passcode: str | None = None
+    code: str | None = None
+    phones: Phones = field(default_factory=Phones)
+    own: tuple[str, ...] = ()  # addresses of this computer; the test's browser is a phone
     seconds: float = 0.0
     told: list[str] = field(default_factory=list)
     meanwhile: list[Callable[[], object]] = field(default_factory=list)  # happens while files are to settle
@@ -65,9 +68,10 @@ class Served:
     def __post_init__(self) -> None:
         reader = folder_of(self.sheet, self.told).reader()
         self.live = Live(reader.load, reader.stamp, lambda: self.seconds, self._pause)
-        door = None if self.passcode is None else Passcode(self.passcode, lambda: self.seconds)
-        self.counter = Counter(self.live, door, lambda: "bench")
-        self.app = make_app(self.live, self.counter, self.told.append)
+        code = None if self.code is None else PairingCode(self.code, lambda: self.seconds, self.told.append)
+        self.door = Door(self.live, code, lambda: "bench", self.phones, self.own)
+        self.counter = Counter(self.live, self.door)
+        self.app = make_app(self.live, self.door, self.counter, self.told.append)
         self.client = self.app.test_client()
 
     def _pause(self, _: float) -> None:
@@ -90,13 +94,13 @@ def token(client: FlaskClient) -> str:
     return found[1]
 
 
-def enter(client: FlaskClient, passcode: str = PASSCODE) -> TestResponse:
-    """Say a passcode."""
-    return client.post("/bench/enter", data={"token": token(client), "passcode": passcode})
+def pair(client: FlaskClient, code: str = CODE, name: str = "Ada", back: str = "/bench") -> TestResponse:
+    """Say the code."""
+    return client.post("/pair", data={"token": token(client), "code": code, "name": name, "back": back})
 
 
 def fields(page: str) -> dict[str, str]:
-    """What the first form of a bench page that prints sends of itself; of the passcode's page its token."""
+    """What the first form of a bench page that prints sends of itself; of the page that pairs its token."""
     names = ("token", "form", "free", "first")
     part = page[max(page.find('action="/bench/print"'), 0) :]
     found = {name: re.findall(rf'name="{name}"[^>]* value="([^"]*)"', part) for name in names}
@@ -130,15 +134,15 @@ def settled(sheet: Path) -> Known:
 
 @contextmanager
 def opened(
-    sheet: Path, *, passcode: str | None = None, bounds: Bounds | None = None
+    sheet: Path, *, code: str | None = None, bounds: Bounds | None = None
 ) -> Iterator[tuple[Listener, list[str]]]:
     """A folder behind an open port of this machine, and what the terminal shows."""
     told: list[str] = []
     folder = folder_of(sheet, told)
-    if passcode is None:
+    if code is None:
         listener = serve(folder, 0, lan=False, bounds=bounds)
     else:
-        listener = open_pages(folder, folder.live(), "127.0.0.1", 0, passcode, bounds or Bounds())
+        listener = open_pages(folder, folder.live(), "127.0.0.1", 0, code, bounds or Bounds())
     running = threading.Thread(target=listener.run, daemon=True)
     running.start()
     try:

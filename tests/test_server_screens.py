@@ -9,7 +9,7 @@ import pytest
 
 from tagmaker.scan.pages import lot_page
 from tests.page_sources import main_text, parsed
-from tests.served import PASSCODE, Served, enter, print_wraps, row, write_season
+from tests.served import CODE, Served, pair, print_wraps, row, write_season
 
 pytestmark = pytest.mark.slow
 
@@ -25,14 +25,15 @@ def here(tmp_path: Path) -> Served:
 @pytest.fixture
 def lan(tmp_path: Path) -> Served:
     """A folder served to the local network."""
-    return Served(write_season(tmp_path, row("041")), passcode=PASSCODE)
+    return Served(write_season(tmp_path, row("041")), code=CODE)
 
 
 def bench_screens(here: Served, lan: Served) -> dict[str, str]:
     """Every page that the bench can show."""
     screens = {address: here.text(address) for address in ("/bench", "/bench/041", "/bench/nope")}
-    screens["passcode"] = lan.text("/bench")
-    screens["wrong"] = enter(lan.client, "1").get_data(as_text=True)
+    screens["pairing"] = lan.text("/bench")
+    screens["this computer"] = here.text("/pair")
+    screens["wrong"] = pair(lan.client, "1").get_data(as_text=True)
     screens["too old"] = here.client.post("/bench/print", data={"paper": "wraps"}).get_data(as_text=True)
     screens["refused"] = print_wraps(here.client, tags="99").get_data(as_text=True)
     here.sheet.write_text("<b>\x00", encoding="utf-8")
@@ -45,9 +46,9 @@ def bench_screens(here: Served, lan: Served) -> dict[str, str]:
 
 def test_every_screen_of_the_bench_is_valid(here: Served, tmp_path_factory: pytest.TempPathFactory) -> None:
     """The strict parser of the HTML standard finds no fault; fields have labels, ids are one of a kind."""
-    lan = Served(write_season(tmp_path_factory.mktemp("lan"), row("041")), passcode=PASSCODE)
+    lan = Served(write_season(tmp_path_factory.mktemp("lan"), row("041")), code=CODE)
     screens = bench_screens(here, lan)
-    assert len(screens) == 12
+    assert len(screens) == 13
     for name, page in screens.items():
         tree = parsed(page)
         ids = Counter(element.get("id") for element in tree.iter() if element.get("id"))
@@ -99,9 +100,9 @@ def test_a_lot_leads_to_its_tags(here: Served) -> None:
     assert "bench" not in lot_page(source, "041")
 
 
-@pytest.mark.parametrize("address", ["/bench/print", "/bench/enter"])
+@pytest.mark.parametrize("address", ["/bench/print", "/bench/answer"])
 def test_a_page_that_a_phone_lost_is_the_list_again(here: Served, lan: Served, address: str) -> None:
     """A form's address, asked for without its form, prints nothing."""
     assert "Lots, newest first" in here.text(address)
-    assert "Passcode" in lan.text(address)
+    assert "Pair this phone" in lan.text(address)
     assert list(here.sheet.parent.glob("*.sqlite")) == []

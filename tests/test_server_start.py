@@ -25,7 +25,7 @@ from tagmaker.errors import OutputProblem, UsageProblem
 from tagmaker.record.printings import open_record
 from tagmaker.scan.address import checked_lan, leads_here, own_hosts, terminal_code
 from tagmaker.scan.listener import Listener
-from tests.served import NOW, PASSCODE, SETTINGS, fields, folder_of, get, opened, row, write_season
+from tests.served import CODE, NOW, SETTINGS, fields, folder_of, get, opened, row, write_season
 
 pytestmark = pytest.mark.slow
 
@@ -43,12 +43,12 @@ def served(sheet: Path) -> Iterator[tuple[Listener, list[str]]]:
         yield pair
 
 
-def test_the_passcode_stands_in_the_terminal_alone(sheet: Path) -> None:
+def test_the_code_stands_in_the_terminal_alone(sheet: Path) -> None:
     """With the address, a code to open it and the link; the code holds the address and nothing else."""
-    with opened(sheet, passcode=PASSCODE) as (listener, told):
+    with opened(sheet, code=CODE) as (listener, told):
         get(listener)
         address = f"http://127.0.0.1:{listener.effective_port}/"
-    assert [line for line in told if PASSCODE in line] == [f"passcode of the bench: {PASSCODE}"]
+    assert [line for line in told if CODE in line] == [f"code to pair a phone, once: {CODE}"]
     assert any(f'link = "{address.upper()}L/{{lot}}"' in line for line in told)
     assert terminal_code(address.upper()) in told
 
@@ -85,22 +85,22 @@ def test_only_our_own_link_leads_here() -> None:
 
 
 def test_without_lan_only_this_machine_is_let_in(served: tuple[Listener, list[str]]) -> None:
-    """The port is open on the loopback alone, and the bench asks for no passcode there."""
+    """The port is open on the loopback alone, and no phone is paired there."""
     listener, told = served
     assert listener.socket.getsockname()[0] == "127.0.0.1"
-    assert [line for line in told if "passcode" in line] == []
+    assert [line for line in told if "code to pair" in line] == []
     assert "Lots, newest first" in get(listener, "/bench")[1]
 
 
 def test_lan_opens_the_network_s_address_alone(sheet: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Not every address of the machine; the terminal shows it, and a passcode of eight digits."""
+    """Not every address of the machine; the terminal shows it, and a code of eight digits."""
     monkeypatch.setattr(serving, "lan_address", lambda: "127.0.0.2")  # stands for the network's
     told: list[str] = []
     listener = serve(folder_of(sheet, told), 0, lan=True)
     try:
         assert listener.socket.getsockname()[0] == "127.0.0.2"
         assert told[0].startswith(f"pages: http://127.0.0.2:{listener.effective_port}/  bench: ")
-        assert re.fullmatch(r"passcode of the bench: \d{4} \d{4}", told[1])
+        assert re.fullmatch(r"code to pair a phone, once: \d{4} \d{4}", told[1])
         assert f'link = "HTTP://127.0.0.2:{listener.effective_port}/L/{{lot}}"' in told[2]
     finally:
         listener.task_dispatcher.shutdown()

@@ -10,6 +10,7 @@ from hashlib import sha256
 from pathlib import Path
 
 from tagmaker.desk.apart import SHARED
+from tagmaker.desk.computer import settings_folder
 from tagmaker.desk.jobs import Wanted, gets_labels
 from tagmaker.desk.printing import hand_out
 from tagmaker.desk.publishing import page_source
@@ -23,9 +24,10 @@ from tagmaker.record.labels import LabelUsed
 from tagmaker.record.printings import Repeated, open_record, record_path
 from tagmaker.scan.address import LOOPBACK, lan_address, leads_here, link_line, own_hosts, terminal_code
 from tagmaker.scan.counter import Counter
+from tagmaker.scan.door import Door
 from tagmaker.scan.listener import AccessLog, Bounds, KnownHosts, Listener
 from tagmaker.scan.live import Live, Shown
-from tagmaker.scan.passcode import Passcode, new_passcode
+from tagmaker.scan.pairing import PairingCode, Phones, new_code
 from tagmaker.scan.server import make_app
 from tagmaker.scan.wish import LabelTaken, LastPaper, Ledger, Paper, PrintedBefore, Wish
 
@@ -223,7 +225,7 @@ def serve(folder: Folder, port: int, *, lan: bool, bounds: Bounds | None = None)
     Args:
         folder: what is served
         port: 0: any that is free
-        lan: for the local network, with a passcode before the bench; else for this machine alone
+        lan: for the local network, where phones that record or print are paired; else for this machine alone
         bounds: what clients may take
 
     Raises:
@@ -233,19 +235,21 @@ def serve(folder: Folder, port: int, *, lan: bool, bounds: Bounds | None = None)
     """
     live = folder.live()
     host = lan_address() if lan else LOOPBACK
-    return open_pages(folder, live, host, port, new_passcode() if lan else None, bounds or Bounds())
+    return open_pages(folder, live, host, port, new_code() if lan else None, bounds or Bounds())
 
 
 def open_pages(
-    folder: Folder, live: Live, host: str, port: int, passcode: str | None, bounds: Bounds
+    folder: Folder, live: Live, host: str, port: int, code: str | None, bounds: Bounds
 ) -> Listener:
     """Open the port for what `live` shows; everything else as in `serve`."""
     farm = live.look().shown.source.farm
     log = AccessLog(folder.tell, lambda: folder.wall(farm.timezone))
-    door = None if passcode is None else Passcode(passcode)
+    pairing = None if code is None else PairingCode(code, tell=folder.tell)
     hosts: list[str] = []
-    counter = Counter(live, door, lambda: f"bench-{listener.effective_port}")
-    app = log.around(KnownHosts(make_app(live, counter, folder.tell), hosts))
+    phones = Phones(settings_folder() / "phones.json")
+    own = (LOOPBACK, "::1", host)
+    door = Door(live, pairing, lambda: f"tagmaker-{listener.effective_port}", phones, own)
+    app = log.around(KnownHosts(make_app(live, door, Counter(live, door), folder.tell), hosts))
     try:
         listener = Listener(app, host, port, log, bounds, live.watched())
     except OSError as error:
@@ -254,24 +258,24 @@ def open_pages(
             "choose another with --port."
         ) from error
     hosts += own_hosts(host, int(listener.effective_port))
-    _say_where(folder.tell, farm, host, int(listener.effective_port), tuple(hosts), passcode)
+    _say_where(folder.tell, farm, host, int(listener.effective_port), tuple(hosts), code)
     return listener
 
 
 def _say_where(
-    tell: Tell, farm: Farm, host: str, port: int, hosts: tuple[str, ...], passcode: str | None
+    tell: Tell, farm: Farm, host: str, port: int, hosts: tuple[str, ...], code: str | None
 ) -> None:
     """What whoever started the server must know."""
     link = farm.link
     address = f"http://{host}:{port}/"
     tell(f"pages: {address}  bench: {address}bench  end: Ctrl+C")
-    if passcode is not None:
-        tell(f"passcode of the bench: {passcode}")
+    if code is not None:
+        tell(f"code to pair a phone, once: {code}")
     for fault in queue_faults(farm):
         tell(fault)
     if link is not None and not leads_here(link, hosts):
         tell(f'the link in the settings leads elsewhere: "{link}"')
-    if passcode is not None:
+    if code is not None:
         if link is None or not leads_here(link, hosts):
             tell(f"for tags that lead here, write into the settings: {link_line(host, port)}")
         tell("whoever is on this network can read the pages of the lots. To open them:")

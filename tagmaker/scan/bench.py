@@ -116,12 +116,6 @@ def bench_lot_page(view: View, code: str, asked: Asked) -> str | None:
     return None
 
 
-def passcode_page(view: View, token: str, said: Sequence[str] = ()) -> str:
-    """The form that asks for the passcode; it shows nothing of the season."""
-    asked = Asked(token=token, stock="", said=said)
-    return _render(view, "passcode.html.j2", asked)
-
-
 def printers(view: View) -> list[str]:
     """Names of the settings' printers at which the bench may print."""
     return [name for name, printer in view.shown.source.farm.printers.items() if printer.queue is not None]

@@ -5,25 +5,25 @@ from __future__ import annotations
 import re
 import threading
 from collections import OrderedDict
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 
-from flask import Response, abort, request
+from flask import Response, request
 
 from tagmaker.errors import InputProblems, TagmakerError
-from tagmaker.scan.bench import Asked, bench_lot_page, bench_page, passcode_page, printers
+from tagmaker.scan.bench import Asked, bench_lot_page, bench_page, printers
 from tagmaker.scan.delivery import FOLLOW, delivered
+from tagmaker.scan.door import Door
 from tagmaker.scan.live import Live, Shown, View
 from tagmaker.scan.pages import missing_page
-from tagmaker.scan.passcode import VISIT_S, Answer, Passcode, Visit, Visits
+from tagmaker.scan.pairing import Visit
 from tagmaker.scan.source import plain
 from tagmaker.scan.wish import LabelTaken, Paper, PrintedBefore, Wish, read_wish
 
 QUEUE = 3  # papers being printed or waiting for it; more are sent away, so that pages go on (chosen)
 KEPT = 8  # papers that are at hand for forms that are sent again (chosen)
 PATIENCE_S = 30.0  # [s] that a paper waits for those before it (chosen)
-FORM = "application/x-www-form-urlencoded"
 
 
 class Busy(TagmakerError):
@@ -33,18 +33,9 @@ class Busy(TagmakerError):
 class Counter:
     """The bench's forms and what is remembered between them."""
 
-    def __init__(self, live: Live, passcode: Passcode | None, cookie: Callable[[], str]) -> None:
-        """Take what is shown, who may print, and how the cookie is called.
-
-        Args:
-            live: what the pages show
-            passcode: None: whoever reaches the server may print
-            cookie: its name: servers on one machine see each other's, so each has one of its own
-        """
-        self._live = live
-        self._passcode = passcode
-        self._cookie_name = cookie
-        self._visits = Visits(passcode_needed=passcode is not None)
+    def __init__(self, live: Live, door: Door) -> None:
+        """Take what is shown, and who may print."""
+        self._live, self._door = live, door
         self._queue = threading.BoundedSemaphore(QUEUE)
         self._printer = threading.Lock()
         self._papers: OrderedDict[Wish, Handed] = (
@@ -55,36 +46,12 @@ class Counter:
     # --- what is answered -----------------------------------------------------------------------------------
 
     def bench(self, code: str = "") -> Response:
-        """The list of lots, or the form of one; before that the passcode."""
+        """The list of lots, or the form of one; before that the pairing."""
         return self._first_page(self._live.look(), code)
-
-    def enter(self) -> Response:
-        """Say the passcode."""
-        view, visit = self._live.look(), self._checked_form()
-        if visit is None:
-            return self._too_old(view)
-        if self._passcode is None or visit.inside:
-            return self._page(view, visit, "")
-        address = request.remote_addr or ""
-        answer = self._passcode.attempt(request.form.get("passcode", ""), address)
-        if answer is Answer.RIGHT:
-            inside = self._visits.begin(inside=True)
-            return self._with_cookie(self._page(view, inside, ""), inside)
-        say, wait_s = view.words, self._passcode.wait_s(address)
-        said = {
-            Answer.WRONG: say.wrong(seconds=wait_s),
-            Answer.WAIT: say.too_soon(seconds=wait_s),
-            Answer.SHUT: say.shut(),
-        }[answer]
-        response = Response(passcode_page(view, self._visits.token(visit), [said]))
-        response.status_code = 403 if answer is Answer.WRONG else 429
-        if answer is Answer.WAIT:
-            response.headers["Retry-After"] = str(wait_s)
-        return response
 
     def print(self) -> Response:
         """Print a paper, and show it or say where it comes out."""
-        view, visit = self._live.look(), self._checked_form()
+        view, visit = self._live.look(), self._door.checked_form()
         if visit is None or not visit.inside:
             return self._too_old(view)
         lot, say = request.form.get("lot", ""), view.words
@@ -118,7 +85,7 @@ class Counter:
 
     def answer(self) -> Response:
         """Take down what came out of the last print, or undo it."""
-        view, visit = self._live.look(), self._checked_form()
+        view, visit = self._live.look(), self._door.checked_form()
         if visit is None or not visit.inside:
             return self._too_old(view)
         form = request.form
@@ -133,40 +100,15 @@ class Counter:
         view.shown.ledger.answer(number, None if came == pieces else came)
         return self._page(view, visit, lot, done=[say.came_out(came=came, pieces=pieces)])
 
-    # --- who asks -------------------------------------------------------------------------------------------
-
-    def _visit(self) -> Visit | None:
-        return self._visits.read(request.cookies.get(self._cookie_name()), request.remote_addr or "")
-
-    def _checked_form(self) -> Visit | None:
-        """The visit that a form was given to; None: it was given to nobody who is known now."""
-        if request.mimetype != FORM:
-            abort(415)
-        if request.headers.get("Sec-Fetch-Site", "same-origin") not in ("same-origin", "none"):
-            abort(403)
-        visit = self._visit()
-        known = visit is not None and self._visits.is_token(request.form.get("token", ""), visit)
-        return visit if known else None
-
-    def _with_cookie(self, response: Response, visit: Visit) -> Response:
-        value = self._visits.cookie(visit, request.remote_addr or "")
-        response.set_cookie(
-            self._cookie_name(), value, max_age=VISIT_S, path="/bench", httponly=True, samesite="Strict"
-        )
-        return response
-
     def _first_page(
         self, view: View, code: str = "", said: Sequence[str] = (), status: int = 200
     ) -> Response:
-        """The bench, or before it the passcode; whoever has no cookie yet gets one."""
-        visit = self._visit()
-        fresh = visit is None
-        visit = visit or self._visits.begin()
-        if visit.inside:
-            response = self._page(view, visit, code, said, status)
-        else:
-            response = Response(passcode_page(view, self._visits.token(visit), said), status)
-        return self._with_cookie(response, visit) if fresh else response
+        """The bench, or before it the pairing; whoever has no cookie yet gets one."""
+        visit, fresh = self._door.welcome()
+        if not visit.inside:
+            return self._door.pair_page(said, status)
+        response = self._page(view, visit, code, said, status)
+        return self._door.with_cookie(response, visit) if fresh else response
 
     def _too_old(self, view: View) -> Response:
         """The answer to a form that nobody of now was given; nothing was done."""
@@ -185,7 +127,7 @@ class Counter:
     ) -> Response:
         stocks, farm, ledger = view.shown.stocks, view.shown.source.farm, view.shown.ledger
         asked = Asked(
-            token=self._visits.token(visit),
+            token=self._door.token(visit),
             stock=(self._stock if self._stock in stocks else farm.label_stock) or "",
             free=ledger.free(),
             last=ledger.last(visit.name),

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 SECURITY = {
     "Content-Security-Policy": (
-        "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self'; form-action 'self'; "
+        "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self'; connect-src 'self'; "
+        "form-action 'self'; "
         "base-uri 'none'; frame-ancestors 'none'"
     ),
     "Cross-Origin-Opener-Policy": "same-origin",

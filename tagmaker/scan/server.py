@@ -14,6 +14,7 @@ from werkzeug.exceptions import HTTPException
 
 from tagmaker.scan.bench import BENCH_SCRIPT, BENCH_STYLE
 from tagmaker.scan.counter import Counter
+from tagmaker.scan.door import Door
 from tagmaker.scan.guards import SECURITY, TEXT
 from tagmaker.scan.live import Live, View
 from tagmaker.scan.pages import ASSETS, asset, index_page, missing_page, page_for
@@ -23,12 +24,13 @@ BODY_BYTES = 4096  # of a form: ours have a few hundred (chosen)
 KINDS = {"css": "text/css", "js": "text/javascript"}
 
 
-def make_app(live: Live, counter: Counter, tell: Callable[[str], None]) -> Flask:
+def make_app(live: Live, door: Door, counter: Counter, tell: Callable[[str], None]) -> Flask:
     """The application.
 
     Args:
         live: what the pages show
-        counter: who may print, and printing
+        door: who may record and print
+        counter: printing
         tell: says a line to whoever started the server
     """
     app = Flask("tagmaker", static_folder=None, template_folder=None)
@@ -46,15 +48,14 @@ def make_app(live: Live, counter: Counter, tell: Callable[[str], None]) -> Flask
         answer(f"/{letter}/<name>", f"page {letter}", lambda name: _lot_or_cooler(live.look(), name))
     answer("/bench", "bench", counter.bench)
     answer("/bench/<code>", "bench of a lot", counter.bench)
-    answer("/bench/enter", "enter", counter.enter, "POST")
     answer("/bench/print", "print", counter.print, "POST")
     answer("/bench/answer", "answer", counter.answer, "POST")
-    for name in (
-        "enter",
-        "print",
-        "answer",
-    ):  # a phone that lost a page asks for its address again, and gets the list
+    for name in ("print", "answer"):  # a phone that lost a page asks for its address again, and gets the list
         answer(f"/bench/{name}", f"after {name}", lambda: counter.bench())
+    answer("/pair", "pairing", door.pair_page)
+    answer("/pair", "pair", door.pair, "POST")
+    answer("/pair/remove", "remove", door.remove, "POST")
+    answer("/pair/remove", "after remove", door.pair_page)
     answer("/favicon.ico", "no icon", lambda: Response(status=204))
     app.after_request(_guarded)
     app.register_error_handler(HTTPException, lambda error: _refused(live.look(), error))

@@ -16,7 +16,7 @@ from playwright.sync_api import Browser, Page, ViewportSize
 
 from tagmaker.desk.season import Day, read_season
 from tests.browser.checks import axe_faults, least_contrast, sideways, small_targets
-from tests.served import NOW, PASSCODE, SETTINGS, opened, row, settled, write_season
+from tests.served import CODE, NOW, SETTINGS, opened, row, settled, write_season
 
 pytestmark = pytest.mark.slow
 
@@ -236,14 +236,14 @@ def test_what_came_out_is_asked_and_undone(phone: Page, sheet: Path) -> None:
     assert settled(sheet).lines("wraps") == ()
 
 
-def test_the_passcode_wrong_then_right(phone: Page, sheet: Path) -> None:
+def test_the_code_wrong_then_right(phone: Page, sheet: Path) -> None:
     """With the keyboard alone."""
-    with opened(sheet, passcode=PASSCODE) as (listener, _):
+    with opened(sheet, code=CODE) as (listener, _):
         phone.goto(f"http://127.0.0.1:{listener.effective_port}/bench")
-        phone.get_by_label("Passcode").fill("00000000")
+        phone.get_by_label("Type the code").fill("00000000")
         phone.keyboard.press("Enter")
-        phone.get_by_role("alert").filter(has_text="not the passcode").wait_for()
-        phone.get_by_label("Passcode").fill(PASSCODE)
+        phone.get_by_role("alert").filter(has_text="not the code").wait_for()
+        phone.get_by_label("Type the code").fill(CODE)
         phone.keyboard.press("Enter")
         phone.get_by_role("heading", name="Lots, newest first").wait_for()
         assert sideways(phone) == 0
@@ -267,7 +267,7 @@ def test_an_edited_and_a_broken_sheet(phone: Page, sheet: Path) -> None:
 @contextmanager
 def every_screen(sheet: Path, page: Page) -> Iterator[Callable[[], Iterator[str]]]:
     """A way to walk through all live pages: each is opened in turn, and its name given."""
-    with opened(sheet) as (open_, _), opened(sheet, passcode=PASSCODE) as (locked, _):
+    with opened(sheet) as (open_, _), opened(sheet, code=CODE) as (locked, _):
         here = f"http://127.0.0.1:{open_.effective_port}"
 
         def walk() -> Iterator[str]:
@@ -293,11 +293,11 @@ def every_screen(sheet: Path, page: Page) -> Iterator[Callable[[], Iterator[str]
             page.get_by_role("alert").wait_for()
             yield "refused"
             page.goto(f"http://127.0.0.1:{locked.effective_port}/bench")
-            yield "passcode"
-            page.get_by_label("Passcode").fill("1")
+            yield "pairing"
+            page.get_by_label("Type the code").fill("1")
             page.keyboard.press("Enter")
             page.get_by_role("alert").wait_for()
-            yield "wrong passcode"
+            yield "wrong code"
             whole = sheet.read_text(encoding="utf-8")
             for what, text in (("faulty row", whole.replace("041,,tulip", "041,,tulpi")), ("unread", "")):
                 sheet.write_text(text, encoding="utf-8")
