@@ -16,6 +16,7 @@ from tagmaker.paper.press.boxes import MM, Box, Code, Drawing, Frame, Placed, Sh
 from tagmaker.paper.press.ink import print_sheets
 from tagmaker.paper.press.qr import sized_symbol
 from tests.private_spooler import PRINTER, Spooler, private_spooler
+from tests.served import SETTINGS, Served, print_wraps, row, settled, write_season
 
 pytestmark = pytest.mark.slow
 
@@ -98,6 +99,20 @@ def test_the_demo_s_wrap_labels_come_out_as_they_were_drawn(
     assert printed != drawn  # it went through the spooler's filter
     assert sizes(printed) == [pytest.approx((215.9, 279.4), abs=0.01)] * len(sizes(drawn))
     assert furthest(codes(drawn), codes(printed)) <= MOVED
+
+
+def test_the_bench_prints_as_the_phone_would_have_got_it(spooler: Spooler, tmp_path: Path) -> None:
+    """From the phone to the queue of the settings: twelve labels of a roll, and they count as printed."""
+    settings = f'{SETTINGS}[printers.bench]\nqueue = "{PRINTER}"\n'
+    served = Served(write_season(tmp_path, row("041"), settings=settings))
+    roll = {"stock": "roll-57x32mm", "tags": "12"}
+    answer = print_wraps(served.client, to="bench", **roll)
+    assert "Sent to bench." in answer.get_data(as_text=True)
+    printed = spooler.printed()
+    assert sizes(printed) == [pytest.approx((57, 32), abs=POINT)] * 12
+    drawn = print_wraps(served.client, **roll).get_data()
+    assert furthest(codes(drawn), codes(printed)) <= MOVED
+    assert [line.count for line in settled(served.sheet).lines("wraps")] == [12, 12]
 
 
 def test_the_same_labels_made_to_fit_are_found_out(spooler: Spooler, demo: Path, tmp_path: Path) -> None:
