@@ -439,3 +439,12 @@ def test_the_same_lots_give_the_same_bytes() -> None:
     """Twice the same, byte for byte."""
     twice = [crate_cards(worst(), Teller(sample_farm(), CROPS, Wording("F"), NOW)).pdf for _ in range(2)]
     assert twice[0] == twice[1]
+
+
+def test_a_mark_that_stands_in_place_of_the_dates_stands_there_once() -> None:
+    """Where nobody wrote how open the buds were, and no use would take them by the cautious figures."""
+    dates = sample_dates(
+        sample_lot(stage=None), state=State.SELL_ELSEWHERE, elsewhere=(), marks=(Mark.HOW_OPEN,)
+    )
+    (words,) = cards(dates)
+    assert words.count("HOW OPEN? WRITE IT") == 1

@@ -104,7 +104,9 @@ def card_words(told: CrateTold, teller: Teller) -> CardWords:
     if selling.word is SellWord.NO_DATE:
         return replace(words, notice=say.no_date(why=wording.say(dates.why)))
     if selling.moment is None:
-        return replace(words, notice=getattr(say, selling.word)())
+        notice = getattr(say, selling.word)()
+        said_once = tuple(mark for mark in words.marks if mark != notice)
+        return replace(words, notice=notice, marks=said_once)
     caption, value = _water(told, teller, say)
     return replace(
         words,
