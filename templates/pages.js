@@ -1,8 +1,10 @@
-// Works out how far away each date is from the day on which the page is looked at. The words are in the page.
+// Works out how far away each date is from the moment at which the page is looked at; offers an old page again;
+// shows only the rows that are asked for. The words are in the page, which is whole without this script.
 "use strict";
 (function () {
   const words = document.body.dataset;
-  const HOUR = 3600000;
+  const MINUTE = 60000;
+  const HOUR = 60 * MINUTE;
 
   // "2027-04-24" or "2027-04-24T06:30", in the local time of whoever looks
   function local(text) {
@@ -20,8 +22,17 @@
     return words.replace("#", String(number));
   }
 
-  function away(text, now) {
+  // within an hour, minutes: rounded down before a moment, so that nobody comes too late
+  function minutes(ahead, due) {
+    const number = Math.floor(Math.abs(ahead) / MINUTE);
+    if (number === 0) return words.now;
+    if (ahead > 0) return counted(words.inMinutes, number);
+    return counted(due ? words.minutesLate : words.minutesAgo, number);
+  }
+
+  function away(text, now, due) {
     const to = local(text);
+    if (text.includes("T") && Math.abs(to - now) < HOUR) return minutes(to - now, due);
     const ahead = days(now, to);
     if (ahead > 1) return counted(words.inDays, ahead);
     if (ahead === 1) return words.tomorrow;
@@ -29,7 +40,6 @@
     if (ahead < -1) return counted(words.daysAgo, -ahead);
     if (!text.includes("T")) return words.today;
     const hours = Math.floor(Math.abs(to - now) / HOUR);
-    if (hours < 1) return words.today;
     return counted(to >= now ? words.inHours : words.hoursAgo, hours);
   }
 
@@ -41,20 +51,47 @@
     const now = new Date();
     for (const place of document.querySelectorAll(".away")) {
       const text = place.dataset.to;
-      place.textContent = away(text, now);
-      place.classList.toggle("over", place.classList.contains("due") && isOver(text, now));
+      const due = place.classList.contains("due");
+      place.textContent = away(text, now, due);
+      place.classList.toggle("over", due && isOver(text, now));
       place.hidden = false;
     }
     const made = document.querySelector("time.made");
-    const old = document.querySelector(".old");
-    if (made && old) {
-      const age = days(local(made.getAttribute("datetime")), now);
-      old.hidden = age < 1;
-      old.textContent = age < 1 ? "" : counted(words.old, age === 1 ? words.dayOld : counted(words.daysOld, age));
-    }
+    if (!made) return;
+    const age = days(local(made.getAttribute("datetime")), now);
+    old.hidden = age < 1;
+    old.firstElementChild.textContent =
+      age < 1 ? "" : counted(words.old, age === 1 ? words.dayOld : counted(words.daysOld, age));
   }
 
+  // every word that is typed must stand in what a row is found by; what has no row left is not shown either
+  function show() {
+    const typed = box.value.toLowerCase().split(/\s+/).filter(Boolean);
+    let shown = 0;
+    for (const row of rows) {
+      const text = (row.dataset.find || row.textContent).toLowerCase();
+      row.hidden = !typed.every((word) => text.includes(word));
+      shown += row.hidden ? 0 : 1;
+    }
+    for (const section of document.querySelectorAll("section")) {
+      const inside = Array.from(section.querySelectorAll(".rows > li"));
+      if (inside.length && !section.querySelector(".problems")) section.hidden = inside.every((row) => row.hidden);
+    }
+    found.textContent = typed.length ? counted(found.dataset.found, shown) : "";
+  }
+
+  const old = document.querySelector(".old");
+  old.querySelector("button").addEventListener("click", () => window.location.reload());
   tell();
-  window.setInterval(tell, 60000);
+  window.setInterval(tell, MINUTE / 4);
   document.addEventListener("visibilitychange", tell);
+
+  const box = document.getElementById("filter");
+  const found = document.getElementById("found");
+  const rows = document.querySelectorAll(".rows > li");
+  if (box && rows.length > 1) {
+    document.querySelector(".filter").hidden = false;
+    box.addEventListener("input", show);
+    show(); // a browser that comes back keeps what was typed
+  }
 })();

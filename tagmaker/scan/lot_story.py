@@ -8,12 +8,12 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from tagmaker.lot import Lot, State, StorageDates
+from tagmaker.lot import Lot, Plan, State, StorageDates
 from tagmaker.scan.source import PageSource, PrintedTag
 from tagmaker.storage.crops import Keeping
 from tagmaker.storage.moments import DAY
 from tagmaker.storage.whereabouts import OUT, cooler_at, place_at
-from tagmaker.telling.agenda import lot_tasks, next_task, spot_at
+from tagmaker.telling.agenda import Task, agenda, lot_tasks, next_task, spot_at
 from tagmaker.telling.deadlines import Selling, Water, selling_told, warm_told, water_told
 from tagmaker.telling.naming import title, variety
 from tagmaker.telling.parts import Part, apart
@@ -68,6 +68,25 @@ class LotStory:
     tags: Sequence[PrintedTag]  # that say something else than these dates
     cautions: Sequence[str]
     cells: Mapping[str, str]  # header -> text, those that are filled in
+    plan: None = None  # it has been cut
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanStory:
+    """One row that is still to be cut, as lists and its page tell it."""
+
+    plan: Plan
+    page: str  # name of its page
+    name: str  # variety, crop, colour
+    todo: Sequence[Todo]  # this week
+
+
+def plan_story(source: PageSource, plan: Plan) -> PlanStory:
+    """What is told of a row that is still to be cut."""
+    lot = plan.lot
+    tasks = agenda((), source.farm, source.now, TODO_DAYS, [lot])
+    name = flowers(source, lot)
+    return PlanStory(plan=plan, page=source.lot_names[lot.lot_code], name=name, todo=_told(source, tasks))
 
 
 def lot_story(source: PageSource, dates: StorageDates) -> LotStory:
@@ -128,18 +147,19 @@ def filled(lot: Lot) -> Mapping[str, str]:
 
 def _todo(source: PageSource, dates: StorageDates) -> tuple[Todo, ...]:
     """The tasks of the week, or the next one after it."""
-    say = source.wording.macros(AGENDA)
     tasks = lot_tasks(dates, source.farm, source.now, source.now.date() + DAY * TODO_DAYS)
-    week = tuple(Todo(say.next(task=task), task.by, task.now) for task in tasks)
-    return week or tuple(filter(None, [next_todo(source, dates)]))
+    return _told(source, tasks) or tuple(filter(None, [next_todo(source, dates)]))
 
 
 def next_todo(source: PageSource, dates: StorageDates) -> Todo | None:
     """The next task of a lot; None: there is none."""
     task = next_task(dates, source.farm, source.now)
-    if task is None:
-        return None
-    return Todo(source.wording.macros(AGENDA).next(task=task), task.by, task.now)
+    return None if task is None else _told(source, [task])[0]
+
+
+def _told(source: PageSource, tasks: Sequence[Task]) -> tuple[Todo, ...]:
+    say = source.wording.macros(AGENDA)
+    return tuple(Todo(say.next(task=task), task.by, task.now) for task in tasks)
 
 
 def _marks(dates: StorageDates, say: Any) -> tuple[str, ...]:

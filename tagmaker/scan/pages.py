@@ -12,7 +12,7 @@ from datetime import datetime
 from urllib.parse import quote
 
 from tagmaker.lot import StorageDates
-from tagmaker.scan.lot_story import LotStory, filled, flowers, lot_story
+from tagmaker.scan.lot_story import LotStory, PlanStory, filled, flowers, lot_story, plan_story
 from tagmaker.scan.source import LONGEST_NAME, PageSource, plain
 from tagmaker.telling.order import selling_order
 
@@ -49,23 +49,30 @@ class Links:
 def index_page(source: PageSource, *, live: bool = False, banner: Sequence[str] = ()) -> str:
     """The list of all lots and coolers."""
     stories = stories_of(source, source.dated)
-    here = sorted((story for story in stories if not story.finished), key=_due_order)
+    plans = [plan_story(source, plan) for plan in sorted(source.plans, key=lambda plan: plan.lot.cut)]
+    faulty = sorted(set(source.problems_of) - set(source.dates_of))
+    here = (*(story for story in stories if not story.finished), *(plan for plan in plans if _has_come(plan)))
     return _render(
         source,
         "index.html.j2",
         live,
         banner,
-        dated=[story for story in here if story.dates.sell_by is not None],
-        undated=[story for story in here if story.dates.sell_by is None],
+        due=sorted(here, key=_due_order),
         finished=[story for story in stories if story.finished],
-        plans=[(plan, flowers(source, plan.lot)) for plan in source.plans],
-        faulty=sorted(set(source.problems_of) - set(source.dates_of)),
+        plans=[plan for plan in plans if not _has_come(plan)],
+        faulty=faulty,
+        listed=len(stories) + len(plans) + len(faulty) + len(source.gone),
         nameless=[problem for problem in source.problems if not problem.lot],
         gone=source.gone,
     )
 
 
-def _due_order(story: LotStory) -> tuple[bool, datetime]:
+def _has_come(plan: PlanStory) -> bool:
+    """Whether the day of a written plan has come, and somebody is to say that it was cut."""
+    return any(task.now for task in plan.todo)
+
+
+def _due_order(story: LotStory | PlanStory) -> tuple[bool, datetime]:
     """Sort key: what holds now or is overdue first, then by the hour; what asks for nothing last."""
     first = next(iter(story.todo), None)
     return first is None or not first.now, datetime.max if first is None or first.now else first.by
@@ -86,7 +93,7 @@ def lot_page(source: PageSource, lot_code: str, *, live: bool = False, banner: S
         return _render(source, "lot-page.html.j2", live, banner, **told)
     if lot_code in source.plan_of:
         plan = source.plan_of[lot_code]
-        told = {"plan": plan, "flowers": flowers(source, plan.lot), "why": source.wording.say(plan.why)}
+        told = {"story": plan_story(source, plan), "plan": plan, "why": source.wording.say(plan.why)}
         return _render(source, "planned-page.html.j2", live, banner, cells=filled(plan.lot), **told)
     tags = source.printed.get(lot_code, ())
     if not problems and not tags:
