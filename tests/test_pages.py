@@ -12,7 +12,7 @@ import pytest
 
 from tagmaker.errors import Problem
 from tagmaker.farm import Cooler
-from tagmaker.lot import Lot, State, StorageCode, Surface
+from tagmaker.lot import Lot, Move, State, StorageCode, Surface
 from tagmaker.scan.pages import (
     ASSETS,
     NoSuchPage,
@@ -326,6 +326,37 @@ def test_the_index_lists_every_lot_once_by_what_is_due(everything: PageSource) -
     due = [(not task.now, everything.now if task.now else task.by) for task in tasks if task]
     assert len(due) == len(dated) > 3
     assert due == sorted(due)
+
+
+def test_a_plan_whose_day_has_come_is_due() -> None:
+    """A written plan waits under its heading until its day; then it asks at its place in the list."""
+    lot = make_lot(lot_code="P-1", cut=NOW + 2 * DAY, planned=True, plan_written=True)
+    for now, title in ((NOW, "To be cut"), (NOW + 3 * DAY, "By what is due")):
+        source = page_source(make_lot(), lot, now=now)
+        page = index_page(source)
+        (inside,) = (text_of(part) for part in parsed(page).iter("section") if "P-1" in text_of(part).split())
+        assert inside.startswith(title)
+        asked = "NOW CUT? Take the word plan away"
+        told = (inside, main_text(lot_page(source, "P-1")))
+        assert [asked in text for text in told] == [title != "To be cut"] * 2
+
+
+def test_a_row_is_found_by_its_code_variety_crop_and_place() -> None:
+    """That is what the filter looks at, on the list and on the cooler's page; not at counts and dates."""
+    source = page_source(make_lot(variety="Pale Harbour", colour="apricot", place="rack 2"))
+    for page in (index_page(source), cooler_page(source, "COOLER.BARN")):
+        (row,) = (item for item in parsed(page).iter("li") if item.get("data-find"))
+        assert row.get("data-find") == "041 Pale Harbour, single tulip, apricot barn rack 2"
+
+
+def test_a_move_drops_the_place_unless_it_names_one() -> None:
+    """Rack 2 is in the cooler that the lot left; after the move nothing of it is said."""
+    farm = make_farm(coolers={**COOLERS, "fridge": Cooler(name="fridge", set_point_c=3.0)})
+    for spot, told in (("", "Stands in fridge"), ("shelf 4", "Stands in fridge, shelf 4")):
+        moved = Move(since=NOW - DAY, place="fridge", spot=spot)
+        page = lot_page(page_source(make_lot(place="rack 2", moves=(moved,)), farm=farm), "041")
+        assert told in main_text(page)
+        assert "rack 2" not in main_text(page)
 
 
 def test_what_is_wrong_with_the_whole_sheet_stands_on_the_index() -> None:

@@ -189,11 +189,10 @@ def _whole_days(days: tuple[float, float] | None) -> tuple[int, int] | None:
 def _cautions(source: PageSource, dates: StorageDates, keeping: Keeping | None) -> tuple[str, ...]:
     """Cautions of the crop, how to handle the stems as they stand, and what its figures leave open."""
     say = source.wording.macros(CARD)
+    days = (source.now.date() - dates.lot.cut.date()).days
     said = (
         say.caution(kind=keeping.caution if keeping else ""),
-        ""
-        if is_wet(dates)
-        else say.handling(code=dates.code.value, days=(source.now.date() - dates.lot.cut.date()).days),
+        "" if is_wet(dates) else say.handling(code=dates.code.value, days=days),
         keeping.note if keeping else "",
     )
     return tuple(str(words) for words in said if words)

@@ -51,7 +51,8 @@ def index_page(source: PageSource, *, live: bool = False, banner: Sequence[str] 
     stories = stories_of(source, source.dated)
     plans = [plan_story(source, plan) for plan in sorted(source.plans, key=lambda plan: plan.lot.cut)]
     faulty = sorted(set(source.problems_of) - set(source.dates_of))
-    here = (*(story for story in stories if not story.finished), *(plan for plan in plans if _has_come(plan)))
+    here: list[LotStory | PlanStory] = [story for story in stories if not story.finished]
+    here += [plan for plan in plans if _has_come(plan)]
     return _render(
         source,
         "index.html.j2",

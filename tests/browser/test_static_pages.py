@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import datetime, timedelta
@@ -80,25 +81,72 @@ def test_the_dates_are_seen_without_scrolling(phone: Page, folder: Path) -> None
 @pytest.mark.parametrize(
     ("moment", "sell_by", "into_water", "old"),
     [
-        (NOW, "in 18 days", "in 17 days", ""),
-        (datetime(2027, 4, 9, 7), "tomorrow", "today, in 11 h", "This page is 17 days old"),
-        (datetime(2027, 4, 9, 17, 30), "tomorrow", "today", "This page is 17 days old"),
-        (datetime(2027, 4, 9, 21), "tomorrow", "today, 3 h ago", "This page is 17 days old"),
-        (datetime(2027, 4, 10, 0, 5), "today", "yesterday", "This page is 18 days old"),
-        (datetime(2027, 4, 11, 8), "yesterday", "2 days ago", "This page is 19 days old"),
-        (datetime(2027, 3, 24, 0, 5), "in 17 days", "in 16 days", "This page is a day old"),
+        (NOW, "in 16 days", "in 15 days", ""),
+        (NOW.replace(hour=23, minute=59), "in 16 days", "in 15 days", ""),
+        (datetime(2027, 4, 7, 7), "tomorrow", "today, in 11 h", "This page is 15 days old"),
+        (datetime(2027, 4, 7, 17, 0, 30), "tomorrow", "in 59 min", "This page is 15 days old"),
+        (datetime(2027, 4, 7, 17, 50), "tomorrow", "in 10 min", "This page is 15 days old"),
+        (datetime(2027, 4, 7, 18, 0, 20), "tomorrow", "now", "This page is 15 days old"),
+        (datetime(2027, 4, 7, 18, 20), "tomorrow", "20 min late", "This page is 15 days old"),
+        (datetime(2027, 4, 7, 21), "tomorrow", "today, 3 h ago", "This page is 15 days old"),
+        (datetime(2027, 4, 8, 0, 5), "today", "yesterday", "This page is 16 days old"),
+        (datetime(2027, 4, 9, 8), "yesterday", "2 days ago", "This page is 17 days old"),
+        (datetime(2027, 3, 24, 0, 5), "in 15 days", "in 14 days", "This page is from yesterday"),
     ],
 )
 def test_an_old_page_does_not_lie(
     phone: Page, folder: Path, moment: datetime, sell_by: str, into_water: str, old: str
 ) -> None:
-    """How far away a date is follows the day on which one looks, over the change to summer time too."""
+    """How far away a date is follows the moment at which one looks, over the change to summer time too."""
     phone.clock.set_fixed_time(moment.replace(tzinfo=THERE))
     open_page(phone, folder)
-    assert phone.locator(".dates .away").all_inner_texts() == [sell_by, into_water]
+    assert phone.locator(".dates .away").all_inner_texts() == [into_water, sell_by]
     assert phone.locator(".old").inner_text()[: len(old) or None] == old
     over = phone.locator(".dates .away.over").all_inner_texts()
-    assert over == [words for words in (sell_by, into_water) if "ago" in words or words == "yesterday"]
+    late = ("ago", "late", "yesterday")
+    assert over == [words for words in (into_water, sell_by) if any(word in words for word in late)]
+
+
+def test_an_old_page_is_offered_again(phone: Page, folder: Path, tmp_path: Path) -> None:
+    """A page that stands open past midnight says so by itself; RELOAD shows what has been written since."""
+    copy = tmp_path / "pages"
+    shutil.copytree(folder, copy)
+    phone.clock.install(time=NOW.replace(hour=23, minute=58, tzinfo=THERE))
+    open_page(phone, copy)
+    assert not phone.get_by_role("button", name="RELOAD").is_visible()
+    phone.clock.fast_forward(180_000)
+    assert phone.get_by_role("status").filter(has_text="This page is from yesterday").is_visible()
+    fresh = (copy / "041.html").read_text(encoding="utf-8").replace("2027-03-23T08:00", "2027-03-24T00:01")
+    (copy / "041.html").write_text(fresh, encoding="utf-8")
+    phone.get_by_role("button", name="RELOAD").click()
+    phone.wait_for_load_state()
+    assert not phone.get_by_role("button", name="RELOAD").is_visible()
+
+
+@pytest.mark.parametrize(
+    ("page", "typed", "expected"),
+    [
+        ("index", "045", ["045"]),
+        ("index", "pale", ["041"]),
+        ("index", "TULIP barn", ["041", "042", "043", "044", "045", "HOOP2-EARLY1", "P-1"]),
+        ("index", "p-1", ["P-1"]),
+        ("index", "099", ["099"]),
+        ("index", "nothing", []),
+        ("COOLER.BARN", "harbour", ["041"]),
+    ],
+)
+def test_a_list_shows_what_is_typed(
+    phone: Page, folder: Path, page: str, typed: str, expected: list[str]
+) -> None:
+    """Code, variety, crop and place, in any case; headings with nothing below them go too, and it is said."""
+    open_page(phone, folder, page)
+    phone.get_by_label("Show only").fill(typed)
+    assert sorted(phone.locator(".rows > li:visible a").all_inner_texts()) == expected
+    assert phone.get_by_role("status").filter(has_text=f"{len(expected)} of ").is_visible()
+    if not expected:
+        assert phone.locator("section:visible").count() == 0
+    phone.get_by_label("Show only").fill("")
+    assert phone.locator(".rows > li:visible").count() == phone.locator(".rows > li").count() > len(expected)
 
 
 def test_without_script_the_plain_dates_stand(chromium: Browser, folder: Path) -> None:
@@ -106,7 +154,7 @@ def test_without_script_the_plain_dates_stand(chromium: Browser, folder: Path) -
     context = chromium.new_context(viewport=PHONE, java_script_enabled=False)
     page = context.new_page()
     open_page(page, folder)
-    assert page.locator(".dates .date").all_inner_texts() == ["SAT 10 APR", "FRI 9 APR 6 PM"]
+    assert page.locator(".dates .date").all_inner_texts() == ["WED 7 APR 6 PM", "THU 8 APR"]
     assert page.locator(".away:visible").count() == 0
     context.close()
 
