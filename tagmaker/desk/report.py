@@ -15,6 +15,7 @@ from tagmaker.notes import Overflow
 from tagmaker.storage.room import Overfull, RoomDay
 from tagmaker.telling.agenda import next_task
 from tagmaker.telling.deadlines import WaterWord, selling_told, water_told
+from tagmaker.telling.parts import rest_state
 from tagmaker.telling.teller import Teller
 from tagmaker.telling.wording import Wording
 
@@ -176,7 +177,7 @@ def _row(dates: StorageDates, words: Any, teller: Teller) -> tuple[str, ...]:
     return (
         dates.lot.lot_code,
         dates.code.value,
-        say.state(state=dates.state.value),
+        say.state(state=rest_state(dates, teller.now).value),
         into_water,
         sell_by,
         vase,

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from tagmaker.lot import Lot, Plan, State, StorageDates
+from tagmaker.lot import Lot, OrderDates, Plan, State, StorageDates
 from tagmaker.scan.source import PageSource, PrintedTag
 from tagmaker.storage.crops import Keeping
 from tagmaker.storage.moments import DAY
@@ -16,7 +16,7 @@ from tagmaker.storage.whereabouts import OUT, cooler_at, place_at
 from tagmaker.telling.agenda import Task, agenda, lot_tasks, next_task, spot_at
 from tagmaker.telling.deadlines import Selling, Water, selling_told, warm_told, water_told
 from tagmaker.telling.naming import title, variety
-from tagmaker.telling.parts import Part, apart
+from tagmaker.telling.parts import Part, apart, rest_state
 from tagmaker.telling.readiness import hours_in_water, is_wet
 
 CARD = "crate-card.j2"  # cautions, handling and names are said in the same words as on the crate
@@ -51,6 +51,7 @@ class LotStory:
     water: Water | None  # what is said of water; None: nothing
     selling: Selling
     warm: datetime | None  # when it goes into the warm to open
+    orders: Sequence[tuple[OrderDates, Water | None]]  # to come, each with what is said of water
     still_dry: bool  # whether it is, nobody knows: its hour to go into water is over
     elsewhere: Sequence[tuple[str, datetime]]  # outlets that would still take it, where its own is over
     marks: Sequence[str]  # in words, its state among them
@@ -114,9 +115,10 @@ def lot_story(source: PageSource, dates: StorageDates) -> LotStory:
         water=water,
         selling=selling_told(dates, None, source.farm.workday, source.now),
         warm=warm_told(dates, None),
+        orders=[(order, water_told(dates, order, source.now)) for order in dates.orders],
         still_dry=water is None and dates.into_water_by is not None and bool(dates.elsewhere),
         elsewhere=sorted(dates.elsewhere, key=lambda outlet: outlet[1]),
-        marks=_marks(dates, say),
+        marks=_marks(dates, say, source.now),
         place=spot_at(lot, source.now),
         reprint=any(tag.untrue for tag in tags),
         hours=hours_in_water(dates, keeping),
@@ -162,9 +164,10 @@ def _told(source: PageSource, tasks: Sequence[Task]) -> tuple[Todo, ...]:
     return tuple(Todo(say.next(task=task), task.by, task.now) for task in tasks)
 
 
-def _marks(dates: StorageDates, say: Any) -> tuple[str, ...]:
+def _marks(dates: StorageDates, say: Any, now: datetime) -> tuple[str, ...]:
     """State, where it is more than KEEP, and marks, each in words."""
-    state = [] if dates.state is State.KEEP else [say.state(state=dates.state.value)]
+    stands = rest_state(dates, now)
+    state = [] if stands is State.KEEP else [say.state(state=stands.value)]
     on = min(dates.tests_on, default=None)
     return (*state, *(say.mark(mark=mark.value, on=on) for mark in dates.marks))
 

@@ -6,12 +6,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from tagmaker.lot import State
+from tagmaker.lot import Mark, State
 from tagmaker.paper.press.stacking import Paragraph
 from tagmaker.storage.room import RoomDay
 from tagmaker.telling.agenda import Kind, Task
 from tagmaker.telling.cooler_week import LotWeek
-from tagmaker.telling.deadlines import selling_told
+from tagmaker.telling.deadlines import SellWord, selling_told
 from tagmaker.telling.naming import title, variety
 from tagmaker.telling.order import Work
 from tagmaker.telling.parts import apart
@@ -129,12 +129,20 @@ def row_words(row: LotWeek, teller: Teller) -> RowWords:
     elif dated.sell_by is None:
         below.append(Paragraph(wording.say(dated.why), SIZE))
     selling = selling_told(dated, None, teller.farm.workday, teller.now)
-    sell_by = wording.day(selling.moment) if selling.moment else say.no_date()
+    sell_by = wording.day(selling.moment) if selling.moment else _undated(selling.word, wording)
     if selling.leaves:
         sell_by = wording.moment(selling.leaves)
     return RowWords(
         lot=lot.lot_code, code="" if wet else dated.code.value, sell_by=sell_by, below=tuple(below)
     )
+
+
+def _undated(word: SellWord, wording: Wording) -> str:
+    """What stands in place of a sell-by."""
+    say = wording.macros(AGENDA)
+    if word is SellWord.HOW_OPEN:
+        return str(say.mark(mark=Mark.HOW_OPEN.value, on=None))
+    return str(say.state(state=(State.TOO_OLD if word is SellWord.TOO_OLD else State.NO_DATE).value))
 
 
 def _marks(row: LotWeek, wording: Wording, now: datetime) -> Iterator[str]:

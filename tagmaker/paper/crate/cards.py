@@ -65,7 +65,7 @@ def _cards_of(dated: StorageDates, stock: CardStock, teller: Teller) -> Iterator
     loads = crates_of(dated, crops)
     uncounted = dated.left is None or is_wet(dated)
     for n, load in enumerate(loads, start=1):
-        told = told_on(dated, load, is_first=n == 1)
+        told = told_on(dated, load, teller, is_first=n == 1)
         words, scale = card_words(told, teller), day_scale(lot.cut.date(), *scale_ends(told, teller))
         crate = Crate(
             label=say.container(kind=kind, number=n, count=0 if uncounted else len(loads)),

@@ -14,6 +14,7 @@ from tagmaker.telling.agenda import spot_at
 from tagmaker.telling.bunches import CrateLoad
 from tagmaker.telling.deadlines import SellWord, WaterWord, ordered_told, selling_told, warm_told, water_told
 from tagmaker.telling.naming import title, variety
+from tagmaker.telling.parts import rest_state
 from tagmaker.telling.readiness import hours_in_water, is_wet
 from tagmaker.telling.teller import Teller
 from tagmaker.telling.wording import Wording
@@ -69,9 +70,9 @@ class CrateTold:
     order: OrderDates | None  # None: the lot's own dates
 
 
-def told_on(dates: StorageDates, load: CrateLoad, *, is_first: bool) -> CrateTold:
+def told_on(dates: StorageDates, load: CrateLoad, teller: Teller, *, is_first: bool) -> CrateTold:
     """What a crate of a lot tells: where an order takes all that is still to be sold, that order's dates."""
-    over = load.own == 0 or dates.state is State.TOO_OLD
+    over = load.own == 0 or selling_told(dates, None, teller.farm.workday, teller.now).moment is None
     return CrateTold(dates, load, is_first, load.takes[0][0] if load.takes and over else None)
 
 
@@ -94,7 +95,7 @@ def card_words(told: CrateTold, teller: Teller) -> CardWords:
         caution=say.caution(kind=keeping.caution if keeping else ""),
         dated_for=_dated_for(dates, wording, teller.now.date()),
         cut_label=say.scale_cut(cut=lot.cut),
-        marks=tuple(_marks(told, say, teller.now.date())),
+        marks=tuple(_marks(told, say, teller.now)),
     )
     if is_wet(dates):
         return replace(words, code=say.wet(), notice=say.wet_advice())
@@ -135,10 +136,10 @@ def _into_water_by(told: CrateTold) -> datetime | None:
     return told.order.into_water_by if told.order else told.dates.into_water_by
 
 
-def _marks(told: CrateTold, say: Any, today: date) -> Iterator[str]:
+def _marks(told: CrateTold, say: Any, now: datetime) -> Iterator[str]:
     """What stands with the sell-by date, TEST A BUNCH with its day."""
-    dates, order = told.dates, told.order
-    if dates.state is State.TOO_OLD and order is not None:
+    dates, order, today = told.dates, told.order, now.date()
+    if order is not None and told.load.own and rest_state(dates, now) is State.TOO_OLD:
         yield say.rest_too_old()
         return
     if dates.state is State.SELL_FIRST and order is None:
