@@ -8,7 +8,7 @@ import pytest
 import zxingcpp
 
 from tagmaker.farm import Printer
-from tagmaker.paper.press.boxes import MM, Box, Drawing, Frame, Placed, Sheet
+from tagmaker.paper.press.boxes import MM, Box, Code, Drawing, Frame, Placed, Sheet
 from tagmaker.paper.press.ink import Inked, print_sheets
 from tagmaker.paper.proof.proving import prove
 from tagmaker.paper.stock.feeding import feed
@@ -101,7 +101,9 @@ def test_codes_snap_to_the_dots_of_the_paper_once_it_is_stretched() -> None:
     for scale, dpi in ((1.01, 300), (0.97, 203), (1.0, 600)):
         printer = Printer(name="old", scale_x=scale, scale_y=scale, dpi=dpi)
         inked = labels(typical()[0], printers={"old": printer}, printer="old")
-        module = inked.pages[0][0].box.width / 29
+        (drawing,) = {placed.drawing for placed in inked.sheets[0].placed}
+        (code,) = [element for element in drawing.elements if isinstance(element, Code)]
+        module = inked.pages[0][0].box.width / code.sized.symbol.modules
         assert module / (25.4 / dpi) == pytest.approx(round(module / (25.4 / dpi)), abs=1e-6)
 
 
