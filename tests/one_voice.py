@@ -118,7 +118,7 @@ def page(dates: StorageDates, source: PageSource) -> Said:
     said = "NOW" if "PUT IN WATER NOW" in after else said
     sell = re.search(r"(?:SELL BY|SELL ELSEWHERE:|SELL ELSEWHERE BY)(.*)", after)
     sell = sell or re.search(r"THE OTHER \d+(.*)", after)
-    do = undated(told[1]) if told else None
+    do = undated(told[1].split(" NOW ")[0]) if told else None
     return Said(said, day_or_word(sell[1] if sell else do or ""), do)
 
 

@@ -91,8 +91,8 @@ def agenda(
 
 
 def task_order(task: Task) -> tuple[bool, datetime, int, str]:
-    """Sort key: what holds now first, then by the hour, the graver, the lot."""
-    return not task.now, task.by, _GRAVITY[task.kind], task.lot
+    """Sort key: what holds now first, the gravest first; then by the hour, the graver, the lot."""
+    return not task.now, datetime.min if task.now else task.by, _GRAVITY[task.kind], task.lot
 
 
 def next_task(dates: StorageDates, farm: Farm, now: datetime) -> Task | None:
