@@ -112,4 +112,4 @@ def delivered(
             end(read)
         else:
             wait = follow()
-            threading.Thread(target=lambda: end(wait())).start()  # the program ends once it has ended
+            threading.Thread(target=lambda: end(wait()), daemon=False).start()  # outlives the server
