@@ -18,11 +18,14 @@ from tagmaker.desk.publishing import page_source
 from tagmaker.desk.report import as_table
 from tagmaker.desk.season import Day, Season, read_season
 from tagmaker.lot import OrderDates, StorageDates
-from tagmaker.paper.checklist.words import row_words, task_paragraphs
+from tagmaker.paper.checklist.rows import LotRow
+from tagmaker.paper.checklist.words import AGENDA, row_words, what, work_words
+from tagmaker.paper.checklist.work import DayBlock
 from tagmaker.paper.crate.words import card_words, told_on
 from tagmaker.paper.tag.words import DateRow, tag_words, wet_words
 from tagmaker.scan.pages import lot_page
 from tagmaker.scan.source import PageSource
+from tagmaker.telling.agenda import Task
 from tagmaker.telling.bunches import crates_of
 from tagmaker.telling.cooler_week import cooler_weeks
 from tagmaker.telling.parts import part_orders, parts
@@ -30,6 +33,7 @@ from tagmaker.telling.readiness import is_wet
 from tests.page_sources import main_text
 
 NINE = time(9)
+WIDTH = 120.0  # [mm] of a column of the coolers' sheets
 NOTHING = "-"
 _DAY = r"(?:MON|TUE|WED|THU|FRI|SAT|SUN) \d+ [A-Z]{3}"
 # What stands in place of a day to sell by.
@@ -92,18 +96,42 @@ def card(dates: StorageDates, season: Season, *, own: bool) -> Said:
 
 
 def listed(season: Season) -> dict[str, Said]:
-    """The lots of the coolers' lists: sell-by, and the first thing to do in the week."""
+    """The lots of the coolers' sheets: both dates, and the first thing to do in the week."""
     found: dict[str, Said] = {}
     for week in cooler_weeks(season.dated, season):
+        work = work_words(week, season, WIDTH, {}, 1).days
         for row in week.lots:
-            tasks = [task for day in row.tasks for task in day if task.to != week.cooler.name]
-            texts = [said.text for said in task_paragraphs(tasks, week.cooler.name, season.wording)]
-            code, known = row.dates.lot.lot_code, found.get(row.dates.lot.lot_code)
-            words = row_words(row, season)
-            first = texts[0] if texts else None
+            code = row.dates.lot.lot_code
+            first = next(
+                (
+                    _in_block(task, work[n], week.cooler.name, season)
+                    for n, day in enumerate(row.tasks)
+                    for task in day
+                    if task.to != week.cooler.name
+                ),
+                None,
+            )
+            known = found.get(code)
+            words = row_words(row, week.cooler.name, season)
             if known is None or (known.do is None and first is not None):
-                found[code] = Said(None, day_or_word(words.sell_by if words.code else "WET"), first)
+                sell = day_or_word(words.sell_by if words.code else "WET")
+                found[code] = Said(_listed_water(words), sell, first)
     return found
+
+
+def _in_block(task: Task, block: DayBlock, cooler: str, season: Season) -> str:
+    """A task in the words of other papers, where it stands in its day's block with its lot."""
+    line = re.escape(what(task, cooler, season.wording))
+    written = re.compile(rf"{line}:? .*\b{re.escape(task.lot)}\b")
+    if not any(written.match(job.text) for job in block.jobs):
+        return f"not on the sheet: {line}"
+    return str(season.wording.macros(AGENDA).told(task=task))
+
+
+def _listed_water(words: LotRow) -> str:
+    if re.fullmatch(_DAY, words.water):
+        return f"{words.water} {words.water_small}"
+    return {"": NOTHING, "in water": "IN WATER"}.get(words.water, words.water)
 
 
 def page(dates: StorageDates, source: PageSource) -> Said:

@@ -1,4 +1,4 @@
-"""The checklist of several weeks, and a strip that leaves room for the lots below it."""
+"""The checklist of several weeks."""
 
 from dataclasses import replace
 from datetime import datetime
@@ -9,21 +9,18 @@ from tagmaker.lot import State, Surface
 from tagmaker.paper.checklist.foot import CHART_WIDTH
 from tagmaker.paper.checklist.grid import WRITE_ON
 from tagmaker.paper.press.boxes import Frame, Rule, Sheet, Trace
-from tagmaker.storage.crops import crop_table
-from tagmaker.storage.room import room
 from tests.cooler_stories import logged, story
 from tests.paper_samples import sample_dates, sample_farm, sample_lot
 from tests.sheet_checks import codes, texts
-from tests.test_checklist import NOW, one_cooler, overfull, pages_of, season
-
-CROPS = crop_table()
+from tests.test_checklist import lots_on, one_cooler, pages_of, said, season, too_full, work_of
 
 # ---- several weeks
 
 
 def week_heads(pages: tuple[Sheet, ...]) -> list[str]:
     """The week of each page."""
-    return [text for page in pages for text in texts([page]) if " to " in text and "MAR" in text]
+    heads = [text for page in pages for text in texts([page]) if text.startswith("THE ") and " to " in text]
+    return [head.partition(", ")[2] for head in heads]
 
 
 def test_each_week_has_pages_of_its_own_from_the_day_after_the_last_one() -> None:
@@ -31,15 +28,16 @@ def test_each_week_has_pages_of_its_own_from_the_day_after_the_last_one() -> Non
     pages = pages_of(sample_dates(), weeks=3)
     weeks = ["MON 1 MAR to SUN 7 MAR", "MON 8 MAR to SUN 14 MAR", "MON 15 MAR to SUN 21 MAR"]
     assert week_heads(pages) == [week for week in weeks for _ in range(2)]
-    assert [text for text in texts(pages) if text.startswith("page ")] == ["page 1 of 1"] * 6
+    counted = [text.partition(" ·")[0] for text in texts(pages) if text.startswith("page ")]
+    assert counted == ["page 1 of 1"] * 6
 
 
 def test_the_first_of_several_weeks_is_the_one_that_is_printed_alone() -> None:
     """Word for word."""
     lots = season(12)
-    alone = pages_of(*lots, room=overfull(sample_farm(), lots))
-    rooms = room(lots, sample_farm(), CROPS, NOW, 21)
-    several = pages_of(*lots, room=rooms, weeks=3)
+    runs = too_full(sample_farm(), lots)
+    alone = pages_of(*lots, overfull=runs)
+    several = pages_of(*lots, overfull=runs, weeks=3)
     assert texts(several[: len(alone)]) == texts(alone)
 
 
@@ -50,14 +48,11 @@ def test_a_later_week_lists_what_is_still_there_with_its_own_days() -> None:
         sell_by=datetime(2027, 3, 13, 6, 30),
         into_water_by=datetime(2027, 3, 12, 18),
     )
-    first, second, third = (
-        texts([page]) for page in pages_of(sample_dates(), later, farm=one_cooler(), weeks=3)
-    )
-    assert [code in first for code in ("041", "042")] == [True, True]
-    assert [code in second for code in ("041", "042")] == [False, True]
-    assert [code in third for code in ("041", "042")] == [False, False]
-    assert "INTO WATER by 6 PM: 12 bunches" in second
-    assert "INTO WATER by 6 PM: 042 (12), fills 2 buckets" in second
+    first, second, third = pages_of(sample_dates(), later, farm=one_cooler(), weeks=3)
+    assert [lots_on([page]) for page in (first, second, third)] == [["041", "042"], ["042"], []]
+    assert [said(task) for task in work_of([second])["FRI 12 MAR"]] == [
+        "by 6 PM INTO WATER: 042 (12), fills 2 buckets"
+    ]
 
 
 def test_what_is_overdue_stands_in_the_first_week_alone() -> None:
@@ -65,7 +60,7 @@ def test_what_is_overdue_stands_in_the_first_week_alone() -> None:
     wet = sample_lot(lot_code="041", surface=Surface.WET, in_cooler=None)
     undated: dict[str, Any] = {"sell_by": None, "into_water_by": None, "state": State.NO_DATE}
     pages = pages_of(*season(40), sample_dates(wet, **undated), farm=one_cooler(), weeks=2)
-    assert "FAN UNTIL NO DROPS ARE LEFT, DO NOT WRAP YET" in texts(pages)
+    assert "FAN UNTIL NO DROPS ARE LEFT, DO NOT WRAP YET: 041 (12)" in texts(pages)
     first = week_heads(pages).index("MON 8 MAR to SUN 14 MAR")
     overdue = ("PUT IN WATER NOW", "TOO OLD", "FAN")
     assert [text for text in texts(pages[:first]) if text.startswith(overdue)] != []
@@ -83,7 +78,7 @@ def test_readings_are_drawn_on_the_first_week_and_later_ones_have_room_to_write(
     ended = ["the log of barn ended" in " ".join(texts([page])) for page in (first, second)]
     assert ended == [True, False]
     for page in (first, second):
-        assert "LOWEST since last look (limit 36 °F)" in texts([page])
+        assert "LOWEST since last look (limit 36 °F)" in " ".join(texts([page]))
     lines = [
         e for e in second.placed[0].drawing.elements if isinstance(e, Rule) and e.x2 - e.x1 == CHART_WIDTH
     ]
@@ -107,17 +102,3 @@ def test_the_code_of_each_week_names_it() -> None:
     """A scan tells the lists of two weeks apart."""
     said = [code.sized.symbol.text for code in codes(pages_of(farm=one_cooler(), weeks=2))]
     assert said == ["COOLER WALK-IN WEEK 2027-03-01", "COOLER WALK-IN WEEK 2027-03-08"]
-
-
-# ---- a strip that leaves room for lots
-
-
-def test_a_crowded_day_counts_its_lots_and_leaves_the_rest_to_their_rows() -> None:
-    """Thirty lots on one day: the strip counts them, with bunches; with three, each is named."""
-    lots = [sample_dates(sample_lot(lot_code=f"{100 + n}")) for n in range(30)]
-    crowd = texts(pages_of(*lots, farm=one_cooler()))
-    few = texts(pages_of(*lots[:3], farm=one_cooler()))
-    assert "INTO WATER by 6 PM, 36 bunches: 100 (12), 101 (12), 102 (12), fills 5 buckets" in few
-    named = [text for text in crowd if text.startswith("INTO WATER by 6 PM, ")]
-    eight = ", ".join(f"{100 + n} (12)" for n in range(8))
-    assert named == [f"INTO WATER by 6 PM, 360 bunches: {eight} and 22 more, fills 45 buckets"]

@@ -15,7 +15,7 @@ from tagmaker.paper.checklist.pages import cooler_checklists
 from tagmaker.paper.crate.cards import crate_cards
 from tagmaker.paper.press.ink import Inked
 from tagmaker.paper.tag.wraps import wrap_labels
-from tagmaker.storage.room import room
+from tagmaker.storage.room import overfull
 from tests.code_readers import blurred, read_alone
 from tests.sheet_checks import leaving_their_box, overlapping
 
@@ -33,12 +33,12 @@ def papers(request: pytest.FixtureRequest, demo: Path) -> dict[str, Inked]:
     farm = replace(read.farm, paper_size=request.param, label_stock=stock)
     lots = [dates for dates in read.dated if dates.left]
     given = (lots, replace(read, farm=farm))
-    rooms = room(read.dated, farm, read.crops, NOW, 7)
+    runs = overfull(read.dated, farm, read.crops, NOW)
     told = summaries(read, set())
     return {
         "wraps": wrap_labels(*given),
         "crates": crate_cards(*given),
-        "checklist": cooler_checklists(*given, rooms, told),
+        "checklist": cooler_checklists(*given, runs, told),
     }
 
 

@@ -2,7 +2,7 @@
 
 ISO 9241, as quoted: 22 arc minutes preferred, 16 at least. The smallest dates come out at 21.5 where the rule
 of thumb in points (10 pt at 40 cm) says 22. Distances chosen: a tag in the hand at 40 cm, its small print
-brought to 30 cm, a checklist on the door at 40 cm. Crate cards are measured in `test_card_stock`.
+brought to 30 cm; a checklist on the door at 60 cm, its lots and small print at 40 cm. Crate cards are measured in `test_card_stock`.
 """
 
 from __future__ import annotations
@@ -21,8 +21,9 @@ from tagmaker.lot import StorageDates
 from tagmaker.paper.checklist.pages import cooler_checklists
 from tagmaker.paper.press.boxes import MM, Box, Text
 from tagmaker.paper.press.ink import Inked
-from tagmaker.storage.room import room
+from tagmaker.storage.room import overfull
 from tagmaker.telling.teller import Teller
+from tests.test_checklist import work_of
 from tests.wrap_samples import EVERY_LABEL, labels
 
 pytestmark = pytest.mark.slow
@@ -84,17 +85,22 @@ def test_a_tag_is_read_in_the_hand(stock: str, lots: list[StorageDates]) -> None
 
 @pytest.mark.parametrize("paper", ["letter", "a4"])
 def test_a_checklist_is_read_on_the_door(demo: Path, paper: str) -> None:
-    """Every job, lot and date 16 arc minutes at 40 cm; days over their columns 21.5; the chart's scale 12."""
+    """Tasks 16 arc minutes at 60 cm, 12 pt and more; dates 21.5 at 40 cm, all else 16; the chart 12."""
     now = datetime(2027, 4, 21, 9)
     season = read_season(demo / "lots.csv", Day(now.date(), now))
     lots = [dates for dates in season.dated if dates.left]
-    rooms = room(season.dated, season.farm, season.crops, now, 7)
+    runs = overfull(season.dated, season.farm, season.crops, now)
     farm, told = replace(season.farm, paper_size=paper), summaries(season, set())
-    inked = cooler_checklists(lots, Teller(farm, season.crops, season.wording, now), rooms, told)
+    inked = cooler_checklists(lots, Teller(farm, season.crops, season.wording, now), runs, told)
     seen = list(capitals(inked))
+    work = {text for tasks in work_of(inked.sheets).values() for text in tasks}
+    tasks = [(text.size, minutes(height, 60)) for text, height in seen if text in work]
     chart = [height for text, height in seen if text.size < 8 and len(text.lines[0].text) <= 6]
-    small = [height for text, height in seen if is_date(text) and len(text.lines[0].text.split()) == 3]
+    dates = [height for text, height in seen if is_date(text) and len(text.lines[0].text.split()) == 3]
     rest = [height for text, height in seen if not (text.size < 8 and len(text.lines[0].text) <= 6)]
+    assert len(tasks) >= 20
+    assert min(size for size, _ in tasks) >= 12
+    assert min(tall for _, tall in tasks) >= LEAST
     assert min(minutes(height, 40) for height in rest) >= LEAST
-    assert min(minutes(height, 40) for height in small) >= SEEN
+    assert min(minutes(height, 40) for height in dates) >= SEEN
     assert min(minutes(height, 40) for height in chart) >= 12.0

@@ -69,14 +69,14 @@ def draw(kind: str, job: Job, season: Season, wanted: Wanted, tell: Tell) -> Ink
 def _drawn(kind: str, job: Job, season: Season, wanted: Wanted) -> Inked:
     if kind == "checklist":
         from tagmaker.paper.checklist.pages import cooler_checklists
-        from tagmaker.storage.room import room
+        from tagmaker.storage.room import overfull
 
-        rooms = room(season.dated, season.farm, season.crops, season.now, 7 * wanted.weeks, season.planned)
+        runs = overfull(season.dated, season.farm, season.crops, season.now, planned=season.planned)
         stories = told(season, season.dated)  # what the readings cost each lot is the report's to say
         asked = asked_for(wanted.only, season)
         plans = [lot for lot in season.lots if lot.planned and lot.lot_code in asked]
         return cooler_checklists(
-            job.lots, season, rooms, stories, plans, blank=wanted.blank, weeks=wanted.weeks
+            job.lots, season, runs, stories, plans, blank=wanted.blank, weeks=wanted.weeks
         )
     if kind == "wraps":
         from tagmaker.paper.tag.wraps import wrap_labels

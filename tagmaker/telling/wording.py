@@ -81,8 +81,9 @@ class Wording:
         return f"{day.day} {MONTHS[day.month - 1].capitalize()}"
 
     def temp(self, t_c: float) -> str:
-        """A temperature [°C] in the farm's unit: '41 °F', '5 °C'; both where none is set."""
-        fahrenheit, celsius = f"{t_c * 1.8 + 32:.0f} °F", f"{round(t_c, 1) + 0.0:g} °C"
+        """A temperature [°C] in the farm's unit: '41 °F', '−5 °C'; both where none is set."""
+        numbers = f"{t_c * 1.8 + 32:.0f} °F", f"{round(t_c, 1) + 0.0:g} °C"
+        fahrenheit, celsius = (number.replace("-", "−") for number in numbers)
         if self.units is None:
             return f"{fahrenheit} ({celsius})"
         return fahrenheit if self.units == "F" else celsius

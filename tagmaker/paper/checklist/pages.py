@@ -1,34 +1,56 @@
-"""The weekly cooler checklist: a lying page a cooler, continued where its lots do not fit."""
+"""The weekly cooler checklist: the week's work on the first page, and behind it the lots."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
-from datetime import datetime
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass, replace
+from functools import partial
+from typing import Any
 
+from tagmaker import notes
 from tagmaker.farm import Cooler, Farm
 from tagmaker.lot import Lot, StorageDates
-from tagmaker.paper.checklist import grid as layout
-from tagmaker.paper.checklist.foot import advice_of, chart_box, foot, notes
-from tagmaker.paper.checklist.grid import DAYS, Grid
-from tagmaker.paper.checklist.rows import LotRow, draw_row, lot_row, pages_of, rows_head
+from tagmaker.notes import Note
+from tagmaker.paper.checklist.foot import FOOT, QR_SIDE, chart, chart_by_hand, foot
+from tagmaker.paper.checklist.grid import DAYS, PAGES, Grid, page_head
+from tagmaker.paper.checklist.rows import (
+    BLANK_ROWS,
+    FILLED_ROWS,
+    HEADS,
+    LEAST,
+    Heads,
+    LotRow,
+    draw_rows,
+    pages_of,
+    rows_height,
+)
 from tagmaker.paper.checklist.trim import trim_marks
-from tagmaker.paper.checklist.words import NAMED, TEMPLATE, row_words, strip_paragraphs, task_paragraphs
-from tagmaker.paper.cooler.charts import empty_chart, week_chart
+from tagmaker.paper.checklist.words import LINES, TEMPLATE, Told, row_words, work_words
+from tagmaker.paper.checklist.work import (
+    Captions,
+    Column,
+    DayBlock,
+    Job,
+    balanced,
+    column_width,
+    columns_height,
+    draw_work,
+    flowing,
+)
 from tagmaker.paper.press.boxes import Box, Drawing, Element, Placed, Rule, Sheet
 from tagmaker.paper.press.ink import Inked, print_sheets
 from tagmaker.paper.press.qr import SizedSymbol, link_text, sized_symbol
-from tagmaker.paper.press.stacking import Paragraph
+from tagmaker.paper.press.stacking import Paragraph, stack, stack_height
 from tagmaker.storage.cooler_summary import CoolerSummary
-from tagmaker.storage.room import RoomDay
-from tagmaker.telling.cooler_week import CoolerWeek, Limits, cooler_weeks, limits
+from tagmaker.storage.room import Overfull
+from tagmaker.telling.cooler_week import CoolerWeek, cooler_weeks, limits
 from tagmaker.telling.naming import cooler_page_names
-from tagmaker.telling.order import Work
 from tagmaker.telling.teller import Teller
 from tagmaker.telling.wording import Wording
 
 FILE_NAME = "cooler-checklist.pdf"
-WRITTEN_STRIP = 30.0  # [mm] height of the strip where it is written by hand
+LINE = 1.5  # [mm] of white around the line above the foot
+LOUD, QUIET = 12.0, 9.0  # [pt] of what is said above the week's work
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,21 +60,20 @@ class _Plan:
     cooler: str
     week: str
     printed: str
-    days: tuple[str, ...]
-    strip_head: tuple[Paragraph, ...]
-    strip: tuple[tuple[Paragraph, ...], ...]
-    strip_least: float  # [mm]
-    low: str
-    high: str
+    said: tuple[Paragraph, ...]  # above the work: a log that is not there, room trouble
+    work: Callable[[Mapping[str, int], int], Told]  # from the lots' pages and the most lines of a task
     rows: tuple[LotRow, ...]
-    chart: Sequence[Element]
+    heads: Heads
+    limits: str
+    chart: tuple[Element, ...]
     code: SizedSymbol
+    by_hand: bool = False  # tasks are written by hand
 
 
 def cooler_checklists(
     dated: Sequence[StorageDates],
     teller: Teller,
-    room: Sequence[RoomDay] = (),
+    overfull: Sequence[Overfull] = (),
     told: Sequence[CoolerSummary] = (),
     plans: Sequence[Lot] = (),
     *,
@@ -65,17 +86,17 @@ def cooler_checklists(
         dated: the lots and their dates.
         teller: coolers, uses, workday, paper size and link; stems per bucket, hours in water, the
             tenderest crop; words, and the moment of printing, whose day is the first.
-        room: room taken per cooler and day, and the lots to move where it overflows.
+        overfull: the days on which coolers have too little room, and what makes some.
         told: what the thermometers of the coolers showed; without it the chart is for plotting by hand.
         plans: rows that are still to be cut.
-        blank: the standing grid instead: no dates, every row to be written in.
+        blank: the standing sheet instead: no dates, everything to be written in.
         weeks: how many, each on pages of its own.
 
     Raises:
         InputProblems: a link is too long for its code, a template is faulty, or the font lacks a
             character.
     """
-    sheets = checklist_sheets(dated, teller, room, told, plans, blank=blank, weeks=weeks)
+    sheets = checklist_sheets(dated, teller, overfull, told, plans, blank=blank, weeks=weeks)
     title = teller.wording.macros(TEMPLATE).title()
     return print_sheets(FILE_NAME, title, sheets, printer=teller.farm.chosen_printer)
 
@@ -83,7 +104,7 @@ def cooler_checklists(
 def checklist_sheets(
     dated: Sequence[StorageDates],
     teller: Teller,
-    room: Sequence[RoomDay] = (),
+    overfull: Sequence[Overfull] = (),
     told: Sequence[CoolerSummary] = (),
     plans: Sequence[Lot] = (),
     *,
@@ -91,130 +112,102 @@ def checklist_sheets(
     weeks: int = 1,
 ) -> tuple[Sheet, ...]:
     """The pages of `cooler_checklists`, before they are ink; same arguments."""
-    farm, wording = teller.farm, teller.wording
-    grid = Grid(*layout.PAGES[farm.paper_size])
+    grid = Grid(*PAGES[teller.farm.paper_size])
     if blank:
-        pages = [_blank_plan(grid, cooler, teller) for cooler in farm.coolers.values()]
+        found = [_standing(grid, cooler, teller) for cooler in teller.farm.coolers.values()]
     else:
         by_cooler = {summary.cooler.name: summary for summary in told}
-        pages = [
-            _week_plan(grid, week, teller, room, by_cooler.get(week.cooler.name))
+        found = [
+            _week(grid, week, teller, overfull, by_cooler.get(week.cooler.name))
             for ahead in range(weeks)
             for week in cooler_weeks(dated, teller, ahead, plans)
         ]
     cuts = trim_marks(grid.width, grid.height)
     return tuple(
         Sheet(grid.width, grid.height, (Placed(drawing, 0, 0), Placed(cuts, 0, 0)))
-        for plan in pages
-        for drawing in _pages(grid, plan, wording)
+        for plan in found
+        for drawing in _pages(grid, plan, teller.wording)
     )
 
 
-def _week_plan(
-    grid: Grid,
-    week: CoolerWeek,
-    teller: Teller,
-    room: Sequence[RoomDay],
-    summary: CoolerSummary | None,
+# ---- what stands on them
+
+
+def _week(
+    grid: Grid, week: CoolerWeek, teller: Teller, overfull: Sequence[Overfull], summary: CoolerSummary | None
 ) -> _Plan:
-    farm, wording, now = teller.farm, teller.wording, teller.now
+    wording, days = teller.wording, week.days
     say = wording.macros(TEMPLATE)
-    rooms = {day.day: day for day in room if day.cooler == week.cooler.name}
-    days = week.days
-    told = summary.notes if summary and days[0] == now.date() else ()
-    rows = [
-        lot_row(
-            grid,
-            row_words(row, teller),
-            [task_paragraphs(tasks, week.cooler.name, wording) for tasks in row.tasks],
-        )
-        for row in week.lots
+    first_week = summary is not None and days[0] == teller.now.date()
+    said: list[Note] = list(summary.notes) if summary is not None and first_week else []
+    said += [
+        notes.Overflow(**asdict(run))
+        for run in overfull
+        if run.cooler == week.cooler.name and run.first <= days[-1] and run.last >= days[0]
     ]
     return _Plan(
         cooler=say.cooler(name=week.cooler.name),
         week=say.week(first=days[0], last=days[-1]),
-        printed=say.printed(now=now, farm=farm.name),
-        days=tuple(wording.day(day) for day in days),
-        strip_head=(
-            Paragraph(say.strip_head(), 10, "bold"),
-            Paragraph(say.strip_help(), 8, before=0.7),
-            *(Paragraph(wording.say(note), 8, "bold", before=1.2) for note in told),
-        ),
-        strip=tuple(
-            _strip_cell(grid, works, farm.workday.is_off(day), rooms.get(day), wording)
-            for day, works in zip(days, week.works, strict=True)
-        ),
-        strip_least=0.0,
-        low=say.low(limit_c=week.limits.low_c),
-        high=say.high(limit_c=week.limits.high_c),
-        rows=tuple(rows),
-        chart=tuple(_chart(grid, week, summary, wording, now)),
-        code=_code(week.cooler, farm, f"{days[0]:%Y-%m-%d}", wording),
+        printed=say.printed(now=teller.now, farm=teller.farm.name),
+        said=tuple(_said(note, wording) for note in said),
+        work=partial(work_words, week, teller, column_width(grid.body.width)),
+        rows=tuple(row_words(row, week.cooler.name, teller) for row in week.lots),
+        heads=_heads([wording.day(day).rpartition(" ")[0] for day in days], say),
+        limits=say.limits(low_c=week.limits.low_c, high_c=week.limits.high_c, standing=False),
+        chart=tuple(chart(_foot_box(grid), week, summary, wording, teller.now)),
+        code=_code(week.cooler, teller.farm, f"{days[0]:%Y-%m-%d}", wording),
     )
 
 
-def _blank_plan(grid: Grid, cooler: Cooler, teller: Teller) -> _Plan:
+def _said(note: Note, wording: Wording) -> Paragraph:
+    """A sentence above the work: loud where something is wrong that no task below puts right."""
+    loud = isinstance(note, notes.LogUnread | notes.Overflow)
+    return Paragraph(wording.say(note), LOUD if loud else QUIET, "bold" if loud else "regular")
+
+
+def _standing(grid: Grid, cooler: Cooler, teller: Teller) -> _Plan:
+    """The sheet of any week."""
     farm, wording = teller.farm, teller.wording
     say = wording.macros(TEMPLATE)
     bounds = limits(cooler, (), teller.crops)
-    days = tuple(say.weekday(number=number) for number in range(DAYS))
+    names = [say.weekday(number=number) for number in range(DAYS)]
+    off = [Job(say.day_off(), tick=False)]
+    days = tuple(
+        DayBlock(name, tuple(off) if number in farm.workday.days_off else ())
+        for number, name in enumerate(names)
+    )
+    short = tuple(name.split(" ")[0] for name in names)
     return _Plan(
         cooler=say.cooler(name=cooler.name),
         week=say.week_blank(),
         printed=say.standing(farm=farm.name),
-        days=days,
-        strip_head=(
-            Paragraph(say.strip_head(), 10, "bold"),
-            Paragraph(say.strip_help_blank(), 8, before=0.7),
-        ),
-        strip=tuple(
-            (Paragraph(say.day_off(), 8),) if n in farm.workday.days_off else () for n in range(DAYS)
-        ),
-        strip_least=WRITTEN_STRIP,
-        low=say.low_blank(limit_c=bounds.low_c),
-        high=say.high(limit_c=bounds.high_c),
+        said=(),
+        work=lambda _pages, _most: Told(days, {}),
         rows=(),
-        chart=_empty_chart(grid, bounds, tuple(day.split(" ")[0] for day in days), wording),
+        heads=_heads(short, say),
+        limits=say.limits(low_c=bounds.low_c, high_c=bounds.high_c, standing=True),
+        chart=chart_by_hand(_foot_box(grid), bounds, short, wording),
         code=_code(cooler, farm, "", wording),
+        by_hand=True,
     )
 
 
-def _strip_cell(
-    grid: Grid, works: Sequence[Work], off: bool, room: RoomDay | None, wording: Wording
-) -> tuple[Paragraph, ...]:
-    """A day's strip with as many lots named as keep it low; the rest are counted, and stand in their rows."""
-    for named in NAMED:
-        cell = strip_paragraphs(works, off, room, wording, named)
-        if layout.day_height(grid, cell) <= layout.STRIP_WISHED:
-            break
-    return cell
-
-
-def _chart(
-    grid: Grid, week: CoolerWeek, summary: CoolerSummary | None, wording: Wording, now: datetime
-) -> Iterable[Element]:
-    """What was read last week; without any, the week to come, to be plotted by hand.
-
-    What was read stands on the first week's page; the later ones have room for notes in its place.
-    """
-    box, say = chart_box(_foot_box(grid)), wording.macros(TEMPLATE)
-    if summary is None or summary.week is None:
-        days = tuple(wording.day(day).split(" ")[0] for day in week.days)
-        return _empty_chart(grid, week.limits, days, wording)
-    if week.days[0] != now.date():
-        return notes(box, say.notes_head())
-    head = say.chart_head(by_hand=False)
-    return week_chart(summary, box, wording, head, week.limits.low_c, week.limits.high_c)
-
-
-def _empty_chart(grid: Grid, bounds: Limits, days: tuple[str, ...], wording: Wording) -> Sequence[Element]:
-    head = wording.macros(TEMPLATE).chart_head(by_hand=True)
-    return empty_chart(days, chart_box(_foot_box(grid)), wording, head, bounds.low_c, bounds.high_c)
+def _heads(days: Sequence[str], say: Any) -> Heads:
+    columns = (
+        say.lot_head(),
+        "",
+        say.water_head(),
+        say.sell_by_head(),
+        say.flowers_head(),
+        say.place_head(),
+        say.bunches_head(),
+    )
+    return Heads(columns, say.left_head(), tuple(days))
 
 
 def _foot_box(grid: Grid) -> Box:
     inner = grid.inner
-    return Box(inner.x, inner.bottom - layout.FOOT, inner.width, layout.FOOT)
+    return Box(inner.x, inner.bottom - FOOT, inner.width, FOOT)
 
 
 def _code(cooler: Cooler, farm: Farm, week: str, wording: Wording) -> SizedSymbol:
@@ -223,65 +216,105 @@ def _code(cooler: Cooler, farm: Farm, week: str, wording: Wording) -> SizedSymbo
         text = link_text(farm.link, cooler_page_names(farm.coolers)[cooler.name], 0)
     else:
         text = wording.macros(TEMPLATE).code_text(cooler=cooler.name, first=week)
-    return sized_symbol(text, layout.QR_SIDE, f"the checklist of {cooler.name}")
+    return sized_symbol(text, QR_SIDE, f"the checklist of {cooler.name}")
+
+
+# ---- where it stands
+
+
+@dataclass(frozen=True, slots=True)
+class _SetOut:
+    """The work and the lots on their pages."""
+
+    work: Sequence[tuple[Column, Column]]  # a page each
+    lots: Sequence[tuple[LotRow, ...]]  # a page each; empty: all lots stand below the work
+    told: Told
+    below: float = 0.0  # [mm] height of the lots below the work
+
+
+def _set_out(plan: _Plan, width: float, first: float, later: float) -> _SetOut:
+    """Everything on one page where it fits, else the work, as short as it must be, and the lots behind it.
+
+    Args:
+        plan: what is to be set.
+        width: of a column of the work [mm].
+        first: room on the first page, without what is above the work and the foot [mm].
+        later: room on any other [mm].
+    """
+    lots = rows_height(plan.rows) + LINE
+    for most in () if plan.by_hand else LINES:
+        told = plan.work({row.lot: 0 for row in plan.rows}, most)
+        if columns := balanced(told.days, width, first - lots):
+            spare = first - lots - columns_height(columns, width)
+            blanks = min(max(BLANK_ROWS, FILLED_ROWS - len(plan.rows)), int(spare / LEAST))
+            return _SetOut([columns], (), told, lots + blanks * LEAST)
+    pages = pages_of(plan.rows, later - HEADS)
+    for most in LINES:
+        told = plan.work(_numbers(pages, 2), most)
+        if columns := balanced(told.days, width, first):
+            return _SetOut([columns], pages, told)
+    count = 1
+    while True:
+        told = plan.work(_numbers(pages, count + 1), LINES[-1])
+        work = flowing(told.days, width, first, later)
+        if len(work) <= count:
+            return _SetOut(work, pages, told)
+        count = len(work)
+
+
+def _numbers(pages: Sequence[Sequence[LotRow]], first: int) -> dict[str, int]:
+    """The number of the page on which each lot stands, counted from that of the first."""
+    return {row.lot: number for number, rows in enumerate(pages, first) for row in rows}
 
 
 def _pages(grid: Grid, plan: _Plan, wording: Wording) -> Iterator[Drawing]:
-    """The pages of a cooler: the first with strip, thermometer and foot, the others with rows alone."""
-    say = wording.macros(TEMPLATE)
-    inner = grid.inner
-    fixed = layout.HEAD + layout.DAY_HEAD + 3 * layout.WRITE_ON + 2 * layout.CAPTION + layout.FOOT + 2.5
-    tall = max(layout.strip_height(grid, plan.strip_head, plan.strip, inner.height - fixed), plan.strip_least)
-    room = inner.height - fixed - tall
-    later = inner.height - layout.CONTINUED_HEAD - layout.DAY_HEAD - layout.CAPTION - 1
-    pages = pages_of(plan.rows, room, later)
-    for number, shown in enumerate(pages, start=1):
-        page = say.page(number=number, count=len(pages))
-        if number == 1:
-            elements = _first_page(grid, plan, tall, shown, page, wording)
-        else:
-            elements = _further_page(grid, plan, shown, page, wording)
-        yield Drawing(grid.width, grid.height, tuple(elements), where=plan.cooler)
+    """The pages of a cooler."""
+    say, body, end = wording.macros(TEMPLATE), grid.body, _foot_box(grid).y - LINE
+    above = stack_height(plan.said, body.width)
+    first = Box(body.x, body.y + above, body.width, end - body.y - above)
+    found = _set_out(plan, column_width(body.width), first.height, body.height)
+    count = len(found.work) + len(found.lots)
+
+    def page(number: int, title: str, elements: Iterable[Element]) -> Drawing:
+        said = " · ".join(filter(None, (say.page(number=number, count=count), plan.printed)))
+        head = page_head(grid, plan.cooler, title, said)
+        return Drawing(grid.width, grid.height, (*head, *elements), where=plan.cooler)
+
+    for number, columns in enumerate(found.work, start=1):
+        box = first if number == 1 else body
+        work = draw_work(
+            _named(columns, say), _shorter(box, found.below), _captions(say), by_hand=plan.by_hand
+        )
+        elements = [*work, *(_foot_of(grid, plan, wording) if number == 1 else ())]
+        if found.below:
+            low = Box(box.x, box.bottom - found.below + LINE, box.width, found.below - LINE)
+            elements += draw_rows(low, plan.rows, plan.heads, found.told.marks)
+        yield page(number, say.work_title(week=plan.week), elements)
+    for number, rows in enumerate(found.lots, start=len(found.work) + 1):
+        elements = list(draw_rows(body, rows, plan.heads, found.told.marks))
+        yield page(number, say.lots_title(week=plan.week), elements)
 
 
-def _first_page(
-    grid: Grid, plan: _Plan, tall: float, rows: Sequence[LotRow], page: str, wording: Wording
-) -> Iterator[Element]:
-    say, inner = wording.macros(TEMPLATE), grid.inner
-    yield from layout.page_head(grid, plan.cooler, plan.week, page, plan.printed)
-    y = inner.y + layout.HEAD
-    yield from layout.day_heads(grid, y, plan.days)
-    y += layout.DAY_HEAD
-    yield from layout.strip(grid, y, tall, plan.strip_head, plan.strip, plan.code)
-    y += tall
-    yield from layout.write_on_row(grid, y, layout.WRITE_ON, say.mould())
-    y += layout.WRITE_ON
-    yield from layout.half_day_captions(grid, y, (say.morning(), say.evening()))
-    y += layout.CAPTION
-    for label in (plan.low, plan.high):
-        yield from layout.write_on_row(grid, y, layout.WRITE_ON, label, halves=2)
-        y += layout.WRITE_ON
-    yield from _rows(grid, y, rows, wording)
-    box = _foot_box(grid)
-    yield Rule(inner.x, box.y - 1.5, inner.right, box.y - 1.5, width=1)
-    yield from foot(box, plan.chart, advice_of(wording, TEMPLATE), say.laminating())
+def _shorter(box: Box, by: float) -> Box:
+    return box._replace(height=box.height - by)
 
 
-def _further_page(
-    grid: Grid, plan: _Plan, rows: Sequence[LotRow], page: str, wording: Wording
-) -> Iterator[Element]:
-    height = layout.CONTINUED_HEAD
-    yield from layout.page_head(grid, plan.cooler, plan.week, page, "", height)
-    y = grid.inner.y + height
-    yield from layout.day_heads(grid, y, plan.days)
-    yield from _rows(grid, y + layout.DAY_HEAD, rows, wording)
+def _captions(say: Any) -> Captions:
+    return Captions(say.low_box(), say.high_box(), say.mould_box())
 
 
-def _rows(grid: Grid, y: float, rows: Sequence[LotRow], wording: Wording) -> Iterator[Element]:
-    say = wording.macros(TEMPLATE)
-    if rows:
-        yield from rows_head(grid, y, say.lots_head(), say.sell_by_head(), say.left_head())
-    y += layout.CAPTION
-    for row in rows:
-        yield from draw_row(grid, y, row)
-        y += row.height
+def _named(columns: tuple[Column, Column], say: Any) -> tuple[Column, Column]:
+    """Two columns in which a day that goes on from another says so."""
+    left, right = (
+        tuple(day if day.boxes else replace(day, name=say.goes_on(day=day.name)) for day in column)
+        for column in columns
+    )
+    return left, right
+
+
+def _foot_of(grid: Grid, plan: _Plan, wording: Wording) -> Iterator[Element]:
+    """What stands above the work, and the foot below it."""
+    body, box = grid.body, _foot_box(grid)
+    yield from stack(plan.said, body)
+    yield Rule(box.x, box.y - LINE / 2, box.right, box.y - LINE / 2, width=1)
+    yield from foot(box, plan.chart, plan.code, plan.limits, wording)

@@ -1,17 +1,19 @@
-"""What the checklist says: the paragraphs of a day's strip, of a lot's cells and of its name."""
+"""What the checklist says: the tasks of a day, and the cells of a lot's row."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import Any
 
-from tagmaker.lot import Mark, State
-from tagmaker.paper.press.stacking import Paragraph
-from tagmaker.storage.room import RoomDay
-from tagmaker.telling.agenda import Kind, Task
-from tagmaker.telling.cooler_week import LotWeek
-from tagmaker.telling.deadlines import SellWord, selling_told
+from tagmaker.lot import Lot, Mark, State
+from tagmaker.paper.checklist.rows import LotRow
+from tagmaker.paper.checklist.work import DayBlock, Job, lines_of
+from tagmaker.storage.whereabouts import cooler_at
+from tagmaker.telling.agenda import Kind, Task, spot_at
+from tagmaker.telling.cooler_week import CoolerWeek, LotWeek
+from tagmaker.telling.deadlines import SellWord, WaterWord, selling_told, water_told
 from tagmaker.telling.naming import title, variety
 from tagmaker.telling.order import Work
 from tagmaker.telling.parts import apart
@@ -21,120 +23,118 @@ from tagmaker.telling.wording import Wording
 
 TEMPLATE = "cooler-checklist.j2"
 AGENDA = "agenda.j2"
-SIZE = 8.0  # [pt] of running words
-LOTS_NAMED = 8  # lots named in a line of the strip; the rest are counted
-NAMED = (LOTS_NAMED, 4, 0)  # lots named in a line on what goes: from as it should be to the least
-TASKS_NAMED = 11  # tasks of a lot named on a day; the rest are counted
-KEEP_NAMED = 2  # orders to keep stems for past the sell-by
-TOGETHER = (Kind.CONFIRM_CUT, Kind.INTO_WATER, Kind.INTO_THE_WARM, Kind.LEAVES)  # told in the strip
+LINES = (2, 1)  # most of a task, and the same where room is short; lots of a longer one are marked
+NAMED = 40  # lots named in a task whose lots have no rows, as cuts to come; the rest are counted
+KEEP_NAMED = 2  # orders to keep stems for, named in a lot's row
 
 
-def strip_paragraphs(
-    works: Sequence[Work], off: bool, room: RoomDay | None, wording: Wording, named: int = LOTS_NAMED
-) -> tuple[Paragraph, ...]:
-    """One day's strip: over-full, into water, out of the door, plans to confirm, room taken.
+@dataclass(frozen=True, slots=True)
+class Told:
+    """A week's work in words."""
+
+    days: tuple[DayBlock, ...]
+    marks: Mapping[tuple[str, int], str]  # lot code and number of the day -> letters of its tasks
+
+
+def work_words(week: CoolerWeek, teller: Teller, width: float, pages: Mapping[str, int], most: int) -> Told:
+    """The tasks of a cooler's week.
+
+    A task whose lots do not fit some lines has a letter instead, with which they are marked in their rows.
 
     Args:
-        works: the day's.
-        off: nobody works at the bench.
-        room: the room that is taken that day, if it is known.
-        wording: the farm's words.
-        named: lots named in a line on what goes into water or out of the door; each has its row.
+        week: the cooler's.
+        teller: words and workday.
+        width: of the column that the tasks stand in [mm].
+        pages: lot code -> number of the page on which it has its row; 0: on the same page.
+        most: lines that a task may have.
     """
-    say = wording.macros(TEMPLATE)
-    found = [_paragraph(say.day_off())] if off else []
-    if room is not None and room.overflow:
-        text = say.overflow(
-            crates=room.crates,
-            buckets=room.buckets,
-            lots=room.overflow[:LOTS_NAMED],
-            more=max(len(room.overflow) - LOTS_NAMED, 0),
-        )
-        found.append(_paragraph(text, bold=True))
-    found += [
-        _paragraph(_work(work, wording, named), bold=work.task.now)
-        for work in works
-        if work.task.kind in TOGETHER
-    ]
-    if room is not None and not room.overflow and room.crates + room.buckets:
-        percent = None if room.fill is None else round(room.fill * 100)
-        counted = named > 0 or percent is None
-        crates, buckets = (room.crates, room.buckets) if counted else (0, 0)
-        found.append(_paragraph(say.room(crates=crates, buckets=buckets, percent=percent)))
-    return tuple(found)
+    say = teller.wording.macros(TEMPLATE)
+    letters: list[str] = []
+    marks: dict[tuple[str, int], str] = {}
+    days = []
+    for n, (day, works) in enumerate(zip(week.days, week.works, strict=True)):
+        jobs = [Job(say.day_off(), tick=False)] if teller.farm.workday.is_off(day) else []
+        for work in works:
+            job = Job(_named(work, week.cooler.name, teller.wording), work.task.now)
+            if lines_of(job, width) > most and all(share.lot in pages for share in work.shares):
+                letters.append(_letter(len(letters)))
+                job = replace(job, text=_marked(work, week.cooler.name, letters[-1], pages, teller.wording))
+                for share in work.shares:
+                    mark = say.mark(letter=letters[-1], bunches=share.bunches)
+                    marks[share.lot, n] = f"{marks.get((share.lot, n), '')} {mark}".strip()
+            jobs.append(job)
+        days.append(DayBlock(teller.wording.day(day), tuple(jobs)))
+    return Told(tuple(days), marks)
 
 
-def _paragraph(text: str, *, bold: bool = False) -> Paragraph:
-    return Paragraph(text, SIZE, "bold" if bold else "regular", before=0.5)
+def _letter(number: int) -> str:
+    """A, B, … Z, AA, AB, … by its number.
+
+    >>> [_letter(number) for number in (0, 25, 26, 53)]
+    ['A', 'Z', 'AA', 'BB']
+    """
+    ahead, last = divmod(number, 26)
+    return (_letter(ahead - 1) if ahead else "") + chr(ord("A") + last)
 
 
-def _work(work: Work, wording: Wording, named: int) -> str:
-    """What is to be done and with which lots; one that stands alone is always named."""
-    shares = work.shares
-    shown = shares[: max(named, 1)] if named or len(shares) == 1 else ()
+def what(task: Task, cooler: str, wording: Wording) -> str:
+    """What is to be done, and when: the hour first, but for the last moment to sell."""
+    say = wording.macros(AGENDA)
+    if cooler == task.to:
+        return str(say.comes(task=task))
+    if task.now or task.any_hour or (task.kind is Kind.LEAVES and task.order is None):
+        return str(say.line(task=task))
+    hour, verb = say.hour(task=task), say.verb(task=task)
+    return str(wording.macros(TEMPLATE).at_hour(hour=hour, verb=verb))
+
+
+def _named(work: Work, cooler: str, wording: Wording) -> str:
     return str(
         wording.macros(TEMPLATE).work(
-            line=wording.macros(AGENDA).line(task=work.task),
-            shares=shown,
-            more=len(shares) - len(shown),
+            line=what(work.task, cooler, wording),
+            shares=work.shares[:NAMED],
+            more=max(len(work.shares) - NAMED, 0),
             bunches=work.bunches,
             buckets=work.buckets,
         )
     )
 
 
-def task_paragraphs(tasks: Sequence[Task], cooler: str, wording: Wording) -> tuple[Paragraph, ...]:
-    """The tasks of a lot on a day in a cooler, what holds now in bold."""
-    say = wording.macros(AGENDA)
-    found = [
-        _paragraph(
-            say.comes(task=task) if cooler == task.to else say.told(task=task),
-            bold=task.now,
+def _marked(work: Work, cooler: str, letter: str, pages: Mapping[str, int], wording: Wording) -> str:
+    found = [pages[share.lot] for share in work.shares]
+    return str(
+        wording.macros(TEMPLATE).marked(
+            line=what(work.task, cooler, wording),
+            letter=letter,
+            lots=len(work.shares),
+            bunches=work.bunches,
+            buckets=work.buckets,
+            first=min(found),
+            last=max(found),
         )
-        for task in tasks[:TASKS_NAMED]
-    ]
-    if len(tasks) > TASKS_NAMED:
-        text = wording.macros(TEMPLATE).more_jobs(count=len(tasks) - TASKS_NAMED)
-        found.append(_paragraph(text, bold=True))
-    return tuple(found)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RowWords:
-    """The words of a lot's row but for its days."""
-
-    lot: str
-    code: str  # storage code; empty for a wet lot
-    sell_by: str
-    below: tuple[Paragraph, ...]  # marks and the flowers
-
-
-def row_words(row: LotWeek, teller: Teller) -> RowWords:
-    """The words of a lot's row."""
-    wording = teller.wording
-    dated, lot, say = row.dates, row.dates.lot, wording.macros(TEMPLATE)
-    flowers = say.flowers(
-        title=title(lot),
-        variety=variety(lot),
-        colour=lot.colour,
-        bunches=lot.bunches_left,
-        place=lot.place,
-        was=dated.kept.value if dated.kept is not dated.code else "",
     )
-    marks = " · ".join(_marks(row, teller.wording, teller.now))
-    wet = is_wet(dated)
-    below = [Paragraph(marks, SIZE, "bold"), Paragraph(flowers, SIZE, lines=2)]
+
+
+def row_words(row: LotWeek, cooler: str, teller: Teller) -> LotRow:
+    """The words of a lot's row on the sheet of a cooler."""
+    dates, wording = row.dates, teller.wording
+    lot, say, wet = row.dates.lot, wording.macros(TEMPLATE), is_wet(dates)
+    selling = selling_told(dates, None, teller.farm.workday, teller.now)
+    words = LotRow(
+        lot=lot.lot_code,
+        code="" if wet else dates.code.value,
+        marks=" · ".join(_marks(row, selling.word, wording, teller.now)),
+        flowers=say.named(title=title(lot), variety=variety(lot), colour=lot.colour),
+        place=_place(lot, cooler, teller),
+        bunches="" if lot.bunches_left is None else str(lot.bunches_left),
+        sell_by=wording.day(selling.moment) if selling.moment else _undated(selling.word, wording),
+    )
     if wet:
-        below.append(Paragraph(say.wet(lot=lot.lot_code), SIZE, "bold"))
-    elif dated.sell_by is None:
-        below.append(Paragraph(wording.say(dated.why), SIZE))
-    selling = selling_told(dated, None, teller.farm.workday, teller.now)
-    sell_by = wording.day(selling.moment) if selling.moment else _undated(selling.word, wording)
-    if selling.leaves:
-        sell_by = wording.moment(selling.leaves)
-    return RowWords(
-        lot=lot.lot_code, code="" if wet else dated.code.value, sell_by=sell_by, below=tuple(below)
-    )
+        return replace(words, sell_by="", marks=" · ".join(filter(None, (say.wet_lot(), words.marks))))
+    if selling.moment is None:
+        return words
+    small = say.sells(ordered=selling.word is SellWord.ORDERED, use=selling.use, leaves=selling.leaves)
+    return replace(words, sell_small=small, **_water(row, say, teller))
 
 
 def _undated(word: SellWord, wording: Wording) -> str:
@@ -145,7 +145,29 @@ def _undated(word: SellWord, wording: Wording) -> str:
     return str(say.state(state=(State.TOO_OLD if word is SellWord.TOO_OLD else State.NO_DATE).value))
 
 
-def _marks(row: LotWeek, wording: Wording, now: datetime) -> Iterator[str]:
+def _place(lot: Lot, cooler: str, teller: Teller) -> str:
+    """Where in a cooler a lot stands, or will stand once it is moved there."""
+    if cooler_at(lot, teller.farm, teller.now).name == cooler:
+        return spot_at(lot, teller.now)
+    return next((move.spot for move in lot.moves if move.since > teller.now and move.place == cooler), "")
+
+
+def _water(row: LotWeek, say: Any, teller: Teller) -> dict[str, str]:
+    """The cell on water: its day and hour, or how the lot stands."""
+    dates, wording = row.dates, teller.wording
+    water = water_told(dates, None, teller.now)
+    was = say.was(code=dates.kept.value) if dates.kept is not dates.code else ""
+    if water is None:
+        return {}
+    if water.word is WaterWord.BY and water.moment is not None:
+        return {"water": wording.day(water.moment), "water_small": wording.hour(water.moment)}
+    if water.word is WaterWord.NOW:
+        return {"water": say.water_now(), "water_small": say.ready(ready=water.moment)}
+    ready = say.ready(ready=water.moment) if water.moment else was
+    return {"water": say.in_water(), "water_small": ready}
+
+
+def _marks(row: LotWeek, selling: SellWord, wording: Wording, now: datetime) -> Iterator[str]:
     dates, say = row.dates, wording.macros(AGENDA)
     if row.outside:
         yield wording.macros(TEMPLATE).outside()
@@ -155,6 +177,9 @@ def _marks(row: LotWeek, wording: Wording, now: datetime) -> Iterator[str]:
             yield say.keep(stems=part.stems, leaves=part.order.leaves, into_water_by=None)
     if rest is not None:
         yield say.the_other(stems=rest.stems, state_words=say.state(state=rest.state.value))
-    elif dates.state is not State.KEEP and dates.sell_by is not None:
+    elif selling is SellWord.ELSEWHERE or dates.state is State.SELL_FIRST:
         yield say.state(state=dates.state.value)
-    yield from (say.mark(mark=mark.value, on=None) for mark in dates.marks)
+    tests = [day for day in dates.tests_on if day >= now.date()]
+    for mark in dates.marks:
+        if mark is not Mark.PUT_IN_WATER_NOW:
+            yield say.mark(mark=mark.value, on=min(tests, default=None))

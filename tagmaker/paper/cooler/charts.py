@@ -12,6 +12,7 @@ from tagmaker.paper.press.chart import Chart, DayName, Limit, Span, draw_chart, 
 from tagmaker.storage.climate import HIGH_C, MOULD_RH
 from tagmaker.storage.cooler_summary import SHORT_DAYS, CoolerSummary
 from tagmaker.storage.moments import DAY
+from tagmaker.telling.cooler_week import HIGHEST_C
 from tagmaker.telling.wording import Wording
 
 TEMPLATE = "cooler-report.j2"
@@ -122,7 +123,7 @@ def days_chart(summary: CoolerSummary, wording: Wording) -> Chart:
 def named_limits(summary: CoolerSummary, wording: Wording) -> tuple[Limit, ...]:
     """Where it is too warm, and what the tenderest crop inside bears."""
     say = wording.macros(TEMPLATE)
-    warm = Limit(HIGH_C, above=True, name=say.limit_warm(limit_c=HIGH_C))
+    warm = Limit(HIGH_C, above=True, name=say.limit_warm(limit_c=HIGHEST_C))
     if summary.tender is None:
         return (warm,)
     tender = summary.tender

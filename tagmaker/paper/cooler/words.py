@@ -9,11 +9,12 @@ from typing import Any, NamedTuple
 
 from tagmaker.farm import QUARTER
 from tagmaker.notes import LogEnded, LogOffSetPoint, PowerCut
-from tagmaker.storage.climate import DIAL_MARGIN_C, HIGH_C, HOUR, MOULD_RH
+from tagmaker.storage.climate import DIAL_MARGIN_C, HOUR, MOULD_RH
 from tagmaker.storage.cooler_stretch import BAND_EDGES_C, Stretch
 from tagmaker.storage.cooler_summary import CoolerSummary, LotChange
 from tagmaker.storage.dial import Dial
 from tagmaker.storage.moments import DAY, quarter_before
+from tagmaker.telling.cooler_week import HIGHEST_C
 from tagmaker.telling.wording import Wording
 
 TEMPLATE = "cooler-report.j2"
@@ -127,12 +128,12 @@ def _about_temperature(summary: CoolerSummary, week: Stretch, wording: Wording) 
         return
     hours, worst = _hours(week.warm_h), week.longest
     if worst is None:
-        text = say.warm_text_by_hand(hours=hours, days=_days(week), limit_c=HIGH_C, high_c=week.high_c)
+        text = say.warm_text_by_hand(hours=hours, days=_days(week), limit_c=HIGHEST_C, high_c=week.high_c)
     else:
         text = say.warm_text(
             hours=hours,
             days=_days(week),
-            limit_c=HIGH_C,
+            limit_c=HIGHEST_C,
             start=_nearest_quarter(worst.start),
             end=_nearest_quarter(worst.end),
             longest_h=_hours((worst.end - worst.start) / HOUR),
