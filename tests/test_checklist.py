@@ -467,6 +467,20 @@ def test_what_holds_now_is_bold() -> None:
     assert {task.weight for task in work["FRI 5 MAR"]} == {"regular"}
 
 
+def test_what_is_said_with_its_moment_stands_with_its_like_alone() -> None:
+    """Two lots for the same use on two days are two tasks: neither is told the other's day."""
+    past: dict[str, Any] = {"state": State.SELL_ELSEWHERE, "sell_by": datetime(2027, 2, 27, 6, 30)}
+    lots = [
+        sample_dates(
+            sample_lot(lot_code=f"04{day}"), elsewhere=(("shop", datetime(2027, 3, day, 8)),), **past
+        )
+        for day in (2, 3)
+    ]
+    work = work_of(pages_of(*lots, farm=one_cooler()))
+    told = [said(task) for task in work["MON 1 MAR"]]
+    assert told == [f"SELL ELSEWHERE shop {day} 8 AM: 04{day[4]} (12)" for day in ("TUE 2 MAR", "WED 3 MAR")]
+
+
 def test_a_lot_that_moves_stands_on_both_coolers_pages() -> None:
     """It is moved on the one and comes to the other, where it has another place."""
     lot: Lot = sample_lot(moves=(Move(since=datetime(2027, 3, 3, 12), place="porch", spot="top"),))

@@ -44,7 +44,7 @@ class Work:
 def works(tasks: Iterable[Task], dates_of: Mapping[str, StorageDates], crops: CropTable) -> tuple[Work, ...]:
     """Tasks of a day put together: alike in what is done, by when, for which outlet and where to.
 
-    What is overdue is put together whenever it was due. A lot is named once, with the bunches of all its
+    What is overdue is put together where it is said alike. A lot is named once, with the bunches of all its
     orders.
 
     Args:
@@ -54,9 +54,11 @@ def works(tasks: Iterable[Task], dates_of: Mapping[str, StorageDates], crops: Cr
     """
     groups: dict[object, list[Task]] = {}
     for task in sorted(tasks, key=task_order):
-        hour = None if task.now or task.any_hour else task.by
+        overdue = task.now and task.kind is Kind.INTO_WATER
+        moment = task.ready if overdue else None if task.any_hour else task.by
         outlet = task.use if task.kind in (Kind.LEAVES, Kind.SELL_ELSEWHERE) else ""
-        alike = (task.kind, task.now, hour, outlet, task.to, task.reason, bool(outlet and task.order))
+        way = (task.cooler, task.to) if task.to else None
+        alike = (task.kind, task.now, moment, outlet, way, task.reason, bool(outlet and task.order))
         groups.setdefault(alike, []).append(task)
     return tuple(
         Work(task=group[0], shares=_shares(group, dates_of), buckets=_buckets(group, dates_of, crops))
