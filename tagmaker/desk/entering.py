@@ -9,7 +9,7 @@ from pathlib import Path
 from tagmaker.desk.computer import this_computer
 from tagmaker.desk.entry_making import Yard, code_named, plain_entry, stands_in, whole_entry
 from tagmaker.desk.entry_words import Context, understood
-from tagmaker.desk.journal_words import in_bunches
+from tagmaker.desk.journal_words import in_bunches, words_of
 from tagmaker.desk.season_journal import SheetJournal, new_name, read_with_journal
 from tagmaker.errors import InputProblems, OutputProblem, Problem, UsageProblem
 from tagmaker.intake.lots.sheet import LotSheet
@@ -84,12 +84,15 @@ def take(found: SheetJournal, yard: Yard, tap: Tap) -> tuple[Answer, SheetJourna
     """
     if found.faults:
         raise OutputProblem("\n".join(f"{fault} Nothing was recorded." for fault in found.faults))
-    part = found.part({tap.code}, yard.now)
+    latest = max((yard.now, *(entry.happened for entry in found.book.entries)))
+    part = found.part({tap.code}, yard.as_of or latest)
     before = part.lots()
     lot = next((lot for lot in before.lots if lot.lot_code == tap.code), None)
     known = next((entry for entry in found.book.entries if tap.id and entry.id == tap.id), None)
     if known is not None:
         return _answer(_same(known, tap), False, lot), part
+    if tap.seen is not None:
+        _check_seen(part.book.entries, tap.code, tap.seen)
     _check_code(found, tap.code, tap.words)
     cooler = stands_in(lot) if lot else ""
     said = understood(
@@ -168,6 +171,14 @@ def _check_sound(before: LotSheet, after: LotSheet) -> None:
         raise InputProblems(problems)
 
 
+def _check_seen(entries: Sequence[Entry], code: str, seen: int) -> None:
+    """Two people at once: the second sees what the first did, and decides."""
+    newer = [entry for entry in entries if entry.number > seen and code in (entry.lot, entry.child)]
+    if newer:
+        by = f" by {newer[-1].device}" if newer[-1].device else ""
+        raise OutputProblem(f"lot {code} has just changed: {words_of(newer[-1])}{by}. Look, and enter again.")
+
+
 def _check_amount(entry: Entry, lot: Lot | None, before: Laid, after: Laid) -> None:
     """At the keyboard nothing is entered that cannot be: the grower decides before it is written down."""
     if lot is not None and lot.left is not None and entry.kind in _TAKES and (entry.stems or 0) > lot.left:
@@ -186,18 +197,14 @@ def _kept(
     path: Path, entry: Entry, book: Book, tap: Tap | None = None, learnt: Learnt = NOTHING_LEARNT
 ) -> tuple[Entry, bool]:
     """The entry, written down, unless its lot has changed meanwhile for whoever entered it."""
-    seen = book.last if tap is None or tap.seen is None else tap.seen
 
     def check(newer: Sequence[Entry]) -> None:
-        same = [old for old in newer if entry.lot in (old.lot, old.child)]
-        if same and not (tap and tap.is_fact):
-            raise NotKept(
-                f"lot {entry.lot} has just changed (entry {same[-1].number}): look, and enter again"
-            )
+        if tap is None or not tap.is_fact:
+            _check_seen(newer, entry.lot, book.last)
 
     computer, name = this_computer(create=True), book.name or new_name()
     try:
-        kept = append(path, entry, computer, name=name, since=seen, check=check, learnt=learnt)
+        kept = append(path, entry, computer, name=name, since=book.last, check=check, learnt=learnt)
     except UnreadableJournal as error:
         raise OutputProblem(
             f"{path.name}: the journal cannot be read: {error}. Nothing was recorded."

@@ -34,6 +34,7 @@ class Yard:
     crops: CropTable
     now: datetime  # at which it happened
     clock: datetime  # at which it is recorded
+    as_of: datetime | None = None  # as of when the lot is looked at; None: after all that was entered
 
     @classmethod
     def of(cls, sheet: Path, today: tuple[date, datetime | None] | None, clock: Clock) -> Yard:

@@ -148,6 +148,10 @@ def _moved(match: re.Match[str], about: Context) -> Said:
             raise
         cooler, place = about.cooler, name  # "moved to rack 2": within its cooler
     place = cells.name_text(place)
+    if re.search(r"[;\n]|\d[-/.]\d", place):
+        raise UnfitCellError(
+            f"a place without ; and without a date (got {shown(place)})", "Say it in words.", complete=True
+        )
     if match["number"] is None or match["number"] == "all":
         return Said(Kind.MOVED, cooler=cooler, place=place)
     stems, _ = about.stems(match)

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from tagmaker.desk.computer import this_computer
 from tagmaker.desk.entry_making import Clock, Yard
-from tagmaker.desk.journal_words import remarks
+from tagmaker.desk.journal_words import remarks, words_of
 from tagmaker.desk.season_journal import read_with_journal
 from tagmaker.errors import InputProblems, OutputProblem, UsageProblem
 from tagmaker.record.journal.beside import conflict_copies, journal_path
@@ -105,27 +105,11 @@ def as_list(book: Book, entries: Sequence[Entry]) -> str:
 
 
 def _line(entry: Entry, undone: bool) -> str:
-    words = [entry.kind.value]
-    if entry.undoes is not None:
-        words.append(f"entry {entry.undoes}")
-    if entry.everything:
-        words.append("all,")
-    if entry.stems is not None:
-        words.append(f"{entry.stems:,} stems")
-    if entry.cooler:
-        words.append(f"to {entry.cooler}" + (f", {entry.place}" if entry.place else ""))
-    keys = ("why", "order", "use", "leaves", "found", "code", "text", "topic", "take")
-    words += [entry.text(key) for key in keys if entry.text(key)]
-    cells = entry.details.get("cells")
-    if isinstance(cells, dict):
-        words += [f"{column} {text}" for column, text in cells.items()]
-    if entry.child:
-        words.append(f"as lot {entry.child}")
     late = entry.recorded.replace(second=0) > entry.happened.replace(second=0)
     noted = f" (noted {entry.recorded:%Y-%m-%d %H:%M})" if late and _is_other(entry) else ""
     mark = " - UNDONE" if undone else ""
     return (
-        f"{entry.number:>5}  {entry.happened:%Y-%m-%d %H:%M}  {entry.lot:<12} {' '.join(words)}{noted}{mark}"
+        f"{entry.number:>5}  {entry.happened:%Y-%m-%d %H:%M}  {entry.lot:<12} {words_of(entry)}{noted}{mark}"
     )
 
 

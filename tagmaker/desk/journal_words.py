@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from tagmaker.errors import Problem
-from tagmaker.record.journal.entries import Topic
+from tagmaker.record.journal.entries import Entry, Topic
 from tagmaker.record.journal.laid import Laid
 from tagmaker.record.journal.rows import COLUMNS, Question, SheetRow, Unsettled
 
@@ -67,3 +67,24 @@ def in_bunches(stems: int | None, per_bunch: int) -> str:
     count, unit = (stems, "stem") if stems % per_bunch else (stems // per_bunch, "bunch")
     plural = {"stem": "stems", "bunch": "bunches"}[unit]
     return f"{count:,} {unit if count == 1 else plural}"
+
+
+def words_of(entry: Entry, per_bunch: int = 0) -> str:
+    """What an entry says, in words; its stems as bunches where they are whole ones of so many."""
+    words = [entry.kind.value]
+    if entry.undoes is not None:
+        words.append(f"entry {entry.undoes}")
+    if entry.everything:
+        words.append("all,")
+    if entry.stems is not None:
+        words.append(in_bunches(entry.stems, per_bunch or 10_000))
+    if entry.cooler:
+        words.append(f"to {entry.cooler}" + (f", {entry.place}" if entry.place else ""))
+    keys = ("why", "order", "use", "leaves", "found", "code", "text", "topic", "take")
+    words += [entry.text(key) for key in keys if entry.text(key)]
+    cells = entry.details.get("cells")
+    if isinstance(cells, dict):
+        words += [f"{column} {text}" for column, text in cells.items()]
+    if entry.child:
+        words.append(f"as lot {entry.child}")
+    return " ".join(words)

@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from pathlib import Path
 
 from tagmaker.desk.jobs import asked_for
+from tagmaker.desk.journal_words import to_settle, words_of
 from tagmaker.desk.leftovers import sweep
 from tagmaker.desk.overview import overview
 from tagmaker.desk.season import Season, summaries
 from tagmaker.lot import StorageDates
 from tagmaker.record import tags
+from tagmaker.record.journal.entries import Entry, Kind
 from tagmaker.record.printings import open_record
 from tagmaker.record.rows import Known
 from tagmaker.scan.page_files import write_pages
-from tagmaker.scan.source import PageSource, PrintedTag
+from tagmaker.scan.source import LotJournal, PageSource, PrintedTag, Told
+
+TOLD = 12  # entries of a lot that its page tells, the last ones (chosen)
 
 
 def page_source(season: Season) -> PageSource:
@@ -34,7 +38,36 @@ def page_source(season: Season) -> PageSource:
         coolers=summaries(season, everything),
         printed=_printed(season),
         problems=season.problems,
+        journal=lot_journals(season),
     )
+
+
+def lot_journals(season: Season, codes: Collection[str] | None = None) -> Mapping[str, LotJournal]:
+    """What the journal holds of lots, by their codes; of some alone where they are named."""
+    if season.journal is None:
+        return {}
+    laid, book = season.journal.laid, season.journal.book
+    undone = {entry.undoes for entry in book.entries if entry.kind is Kind.UNDO}
+    asked = {question.lot: question for question in laid.questions}
+    found = {}
+    for code, state in laid.lots.items():
+        if not state.entries or (codes is not None and code not in codes):
+            continue
+        last = sorted(state.entries, key=lambda entry: -entry.number)
+        question = asked.get(code)
+        found[code] = LotJournal(
+            last=last[0].number,
+            told=tuple(_told(entry, entry.number in undone, state.row.per_bunch) for entry in last[:TOLD]),
+            to_settle=tuple(str(to_settle(item, state.row, season.sheet.name)) for item in state.unsettled),
+            asked=question.kind if question is not None and not question.counted else "",
+            asked_stems=question.stems if question is not None else 0,
+        )
+    return found
+
+
+def _told(entry: Entry, undone: bool, per_bunch: int) -> Told:
+    moments = (entry.happened, entry.recorded)
+    return Told(entry.number, *moments, words_of(entry, per_bunch), entry.device, undone)
 
 
 def publish(season: Season, out: Path | None, only: Sequence[str] = ()) -> tuple[Path, ...]:

@@ -2,26 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
-from hashlib import sha256
 from pathlib import Path
 
 from tagmaker.desk.apart import SHARED
 from tagmaker.desk.computer import settings_folder
-from tagmaker.desk.jobs import Wanted, gets_labels
-from tagmaker.desk.printing import hand_out
 from tagmaker.desk.publishing import page_source
 from tagmaker.desk.season import Clock, Day, Season, read_farm, read_season, season_files, settings_path
+from tagmaker.desk.showing import Entered, shown_of, state_of
 from tagmaker.errors import InputProblems, OutputProblem
 from tagmaker.farm import Farm
 from tagmaker.paper.deliver.spooler import queues
-from tagmaker.paper.stock.label_stock import stocks
-from tagmaker.record import tags
-from tagmaker.record.labels import LabelUsed
-from tagmaker.record.printings import Repeated, open_record, record_path
+from tagmaker.record.journal.beside import journal_path
+from tagmaker.record.printings import record_path
 from tagmaker.scan.address import LOOPBACK, lan_address, leads_here, link_line, own_hosts, terminal_code
 from tagmaker.scan.counter import Counter
 from tagmaker.scan.door import Door
@@ -29,7 +25,6 @@ from tagmaker.scan.listener import AccessLog, Bounds, KnownHosts, Listener
 from tagmaker.scan.live import Live, Shown
 from tagmaker.scan.pairing import PairingCode, Phones, new_code
 from tagmaker.scan.server import make_app
-from tagmaker.scan.wish import LabelTaken, LastPaper, Ledger, Paper, PrintedBefore, Wish
 
 Tell = Callable[[str], None]  # says a line to whoever runs the command
 MOST_LABELS = 1200  # at a time: 40 sheets, drawn in some seconds (chosen)
@@ -77,6 +72,7 @@ class Reader:
         self._farm_of: object = ""  # the settings' state it was read from
         self._season: Season | None = None
         self._season_of: object = None  # the stamp of the files it was read from
+        self._entered = Entered()
         self._told: set[str] = set()  # remarks on the sheet that are known already
 
     def load(self) -> Shown:
@@ -85,29 +81,24 @@ class Reader:
         Dating takes most of the time: it is not done again where only the record changed.
         """
         folder, files = self._folder, self._files()
-        season = self._season if files == self._season_of else None
+        entered = self._entered.changes(journal_path(folder.sheet))
+        self._entered.read()
+        season = self._season if (files, entered) == self._season_of else None
         if season is None:
             season = read_season(folder.sheet, folder.today, folder.templates, SHARED.read)
-            self._season, self._season_of = season, files
+            self._season, self._season_of = season, (files, entered)
             for remark in dict.fromkeys(map(str, season.remarks)):
                 if remark not in self._told:
                     folder.tell(remark)
             self._told = set(map(str, season.remarks))
-        known = stocks(season.farm)
-        return Shown(
-            source=page_source(season),
-            missing=_missing(season),
-            stocks={name: stock.per_page for name, stock in known.items()},
-            columns={name: stock.columns for name, stock in known.items()},
-            ledger=_ledger(season),
-            draw=lambda wish, device: _draw(season, wish, device, folder.tell),
-        )
+        return shown_of(season, page_source(season), folder, self._entered)
 
     def stamp(self) -> object:
         """What the files look like, the quarter hour, and the record of what was printed."""
+        entered = self._entered.changes(journal_path(self._folder.sheet))
         record = record_path(self._folder.sheet)
         newest = record.with_name(f"{record.name}-wal")
-        return self._files(), _state(record), _state(newest, empty=False)
+        return self._files(), entered, state_of(record), state_of(newest, empty=False)
 
     def _files(self) -> object:
         """Size and time of every file that dates are made from, and the quarter hour."""
@@ -118,105 +109,18 @@ class Reader:
             files |= {font.regular, font.bold}
         if self._folder.templates is not None:
             files |= set(self._folder.templates.iterdir())
+        files.discard(journal_path(sheet))  # what is entered here is shown at once
         quarter = (now.date(), now.hour, now.minute // AGE_MIN)
-        return quarter, frozenset((path, _state(path)) for path in files)
+        return quarter, frozenset((path, state_of(path)) for path in files)
 
     def _current_farm(self) -> Farm | None:
         """The farm of the settings; the last good one where they cannot be read."""
-        state = _state(settings_path(self._folder.sheet))
+        state = state_of(settings_path(self._folder.sheet))
         if state != self._farm_of:
             self._farm_of = state
             with suppress(InputProblems, OSError):
                 self._farm = read_farm(self._folder.sheet)
         return self._farm
-
-
-def _state(path: Path, *, empty: bool = True) -> object:
-    """What tells one state of a file from another; None: not there, or empty where that is the same."""
-    try:
-        found = path.stat()
-    except OSError:
-        return None
-    if not empty and not found.st_size:
-        return None
-    return found.st_mtime_ns, found.st_size, found.st_ino
-
-
-def _missing(season: Season) -> Mapping[str, int]:
-    """Wrap labels that were never printed, by lot code, of lots that get some."""
-    record, _ = open_record(season.sheet, season.now, create=False)
-    lines = tags.by_lot(record.known.lines("wraps"))
-    counted = (
-        (dates.lot.lot_code, tags.missing(lines.get(dates.lot.lot_code, ()), dates))
-        for dates in season.dated
-        if gets_labels(dates)
-    )
-    return {code: count for code, count in counted if count}
-
-
-def _ledger(season: Season) -> Ledger:
-    """The record of what was printed."""
-
-    def free() -> Mapping[str, int]:
-        known = open_record(season.sheet, season.now, create=False)[0].known
-        return {name: known.sheet(name).next_label for name in stocks(season.farm)}
-
-    def last(device: str) -> LastPaper | None:
-        found = open_record(season.sheet, season.now, create=False)[0].last(device)
-        if found is None:
-            return None
-        return LastPaper(
-            number=found.number,
-            moment=found.moment,
-            paper=found.lines[0].paper,
-            pieces=found.pieces,
-            lots=tuple(dict.fromkeys(line.lot_code for line in found.lines)),
-            is_undone=found.is_undone,
-            is_asked=found.is_asked,
-        )
-
-    def answer(number: int, came: int | None) -> None:
-        open_record(season.sheet, season.now, create=False)[0].answer(number, came)
-
-    return Ledger(free=free, last=last, answer=answer)
-
-
-def _draw(season: Season, wish: Wish, device: str, tell: Tell) -> Paper:
-    """The paper that was wished for; only the record of what was printed is written."""
-    printer = season.farm.printers.get(wish.printer)
-    wanted = Wanted(
-        kinds=(wish.paper,),
-        only=(wish.lot,) if wish.lot else (),
-        skip_bad=not wish.lot,
-        new=wish.which == "new",
-        reprint=wish.which == "reprint",
-        reprint_all=wish.which == "reprint-all",
-        remember=wish.paper != "checklist",
-        count=wish.tags,
-        first=wish.first,
-        offered=wish.offered,
-        another_sheet=wish.another,
-        label_stock=wish.stock,
-        limit=MOST_LABELS,
-        printer=None if printer is None else printer.name,
-        send_to=None if printer is None else printer.queue,
-        form=sha256(repr(wish).encode()).hexdigest(),  # the same form with other fields is another printing
-        device=device,
-    )
-    try:
-        handed = hand_out(season, wanted, tell)
-    except LabelUsed as error:
-        raise LabelTaken(error.free) from error
-    except Repeated as error:
-        raise PrintedBefore(wish.paper) from error
-    return Paper(
-        pdf=handed.pdf,
-        labels=handed.labels,
-        is_sent=wanted.send_to is not None,
-        keep=lambda: handed.reserved.keep(wish.paper),
-        drop=handed.reserved.drop,
-        old_cards=handed.old_cards,
-    )
 
 
 def serve(folder: Folder, port: int, *, lan: bool, bounds: Bounds | None = None) -> Listener:

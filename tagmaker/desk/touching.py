@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from datetime import datetime
 
-from tagmaker.desk.publishing import printed_tags
+from tagmaker.desk.publishing import lot_journals, printed_tags
 from tagmaker.desk.season import Season
 from tagmaker.desk.season_journal import SheetJournal
 from tagmaker.intake.lots.codes import code_of
 from tagmaker.lot import Lot, StorageDates
 from tagmaker.notes import Note
+from tagmaker.record.journal.book import Book
 from tagmaker.record.journal.entries import Entry
 from tagmaker.record.journal.laid import Laid
 from tagmaker.record.rows import Known
@@ -27,24 +29,46 @@ def kin_of(part: SheetJournal) -> frozenset[str]:
 
 
 def after_entry(season: Season, part: SheetJournal, entry: Entry) -> Season:
+    """The season with an entry that was kept; `part` is sheet and journal of its lot and kin, with it."""
+    assert season.journal is not None
+    whole, known = season.journal.book, set(season.journal.book.pairs)
+    book = replace(
+        whole,
+        name=whole.name or part.book.name,
+        entries=(*whole.entries, *([entry] if entry.number > whole.last else [])),
+        pairs=(*whole.pairs, *(pair for pair in part.book.pairs if pair not in known)),
+    )
+    return with_part(season, part, book)
+
+
+def caught_up(season: Season, book: Book, now: datetime) -> Season:
+    """The season with what was entered since it was read.
+
+    Args:
+        season: before
+        book: the journal as it is now
+        now: what happened later is not laid over
+    """
+    assert season.journal is not None
+    fresh = [entry for entry in book.entries if entry.number > season.journal.book.last]
+    codes = {code for entry in fresh for code in (entry.lot, entry.child)} - {""}
+    if not codes:
+        return season
+    return with_part(season, replace(season.journal, book=book).part(codes, now), book)
+
+
+def with_part(season: Season, part: SheetJournal, book: Book) -> Season:
     """The season with what became of some lots.
 
     Args:
         season: before
-        part: sheet and journal of these lots, with the entry
-        entry: that was kept
+        part: sheet and journal of these lots, as they are now
+        book: the whole journal
     """
     assert season.journal is not None
     kin, found = kin_of(part), part.lots()
     fresh = {lot.lot_code: lot for lot in found.lots}
     whole = season.journal
-    known = set(whole.book.pairs)
-    book = replace(
-        whole.book,
-        name=whole.book.name or part.book.name,
-        entries=(*whole.book.entries, *([entry] if entry.number > whole.book.last else [])),
-        pairs=(*whole.book.pairs, *(pair for pair in part.book.pairs if pair not in known)),
-    )
     problems = (*found.problems, *(p for p in season.problems if p.lot not in kin))
     journal = replace(whole, book=book, now=part.now, laid=_merged(whole.laid, part.laid, kin))
     after = replace(
@@ -101,6 +125,10 @@ def after_entry_source(source: PageSource, season: Season, kin: frozenset[str], 
             **{code: said for code, said in printed_tags(known, touched).items() if code in kin},
         },
         problems=season.problems,
+        journal={
+            **{c: told for c, told in source.journal.items() if c not in kin},
+            **lot_journals(season, kin),
+        },
     )
 
 

@@ -89,7 +89,7 @@ class Door:
             view,
             said,
             token=self.token(visit),
-            back=back or request.path,
+            back=back or request.args.get("back", "") or request.path,
             code=self._code.code if self._code is not None and is_own else None,
             paired=visit.phone,
             phones=self._phones.all() if is_own or visit.phone else (),

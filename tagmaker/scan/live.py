@@ -6,11 +6,12 @@ import threading
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from tagmaker.errors import InputProblems, TagmakerError
 from tagmaker.scan.source import PageSource
+from tagmaker.scan.tap import Taken, Tap
 from tagmaker.scan.wish import Ledger, Paper, Wish
 
 WATCH_EVERY_S = 0.5  # [s] between two looks at the files while the pages are served (chosen)
@@ -32,6 +33,8 @@ class Shown:
     stocks: Mapping[str, int]  # label stocks and the labels on a sheet of each
     columns: Mapping[str, int]  # and how many of them lie side by side
     ledger: Ledger  # what was printed, and what came out
+    take: Callable[[Tap, str], Taken]  # from a phone; raises TagmakerError where nothing was recorded
+    caught_up: Callable[[], Shown]  # with what was taken down since this was read
     draw: Callable[[Wish, str], Paper]  # for a browser; raises TagmakerError; not to be called twice at once
 
 
@@ -89,6 +92,19 @@ class Live:
         self._seen = stamp()  # before reading: what changes meanwhile is read at the next look
         shown = load()
         self._view = View(shown=shown, sound=shown.source)
+        self._changing = threading.Lock()  # one entry at a time, and none between two views
+
+    def take(self, tap: Tap, device: str) -> Taken:
+        """Take a tap down, and show what comes of it from now on.
+
+        Raises:
+            TagmakerError: nothing was recorded.
+        """
+        with self._changing:
+            taken = self._view.shown.take(tap, device)
+            view = replace(self._view, shown=taken.shown)
+            self._view = view if taken.shown.source.problems else replace(view, sound=taken.shown.source)
+        return taken
 
     def look(self) -> View:
         """The view; looks at the files itself where nobody did for a second.
@@ -127,11 +143,24 @@ class Live:
 
     def _look_again(self) -> None:
         try:
-            self._view = self._next_view(self._view)
+            before = self._view
+            view = self._next_view(before)
+            if view is not before:
+                self._show(view, before)
         finally:
             self._looked = self._seconds()
             self._read.set()
             self._reading.release()
+
+    def _show(self, view: View, before: View) -> None:
+        """Show a new view; what was taken down while it was read is laid over it first."""
+        with self._changing:
+            if view.shown is before.shown:  # the files cannot be read
+                self._view = replace(self._view, faults=view.faults)
+                return
+            shown = view.shown.caught_up()
+            sound = view.sound if shown.source.problems else shown.source
+            self._view = replace(view, shown=shown, sound=sound)
 
     def _next_view(self, last: View) -> View:
         """The view of the files once they are saved; the last one where nothing changed."""

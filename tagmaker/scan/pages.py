@@ -79,7 +79,14 @@ def _due_order(story: LotStory | PlanStory) -> tuple[bool, datetime]:
     return first is None or not first.now, datetime.max if first is None or first.now else first.by
 
 
-def lot_page(source: PageSource, lot_code: str, *, live: bool = False, banner: Sequence[str] = ()) -> str:
+def lot_page(
+    source: PageSource,
+    lot_code: str,
+    *,
+    live: bool = False,
+    banner: Sequence[str] = (),
+    bar: object = None,
+) -> str:
     """The page of a lot: cut, planned, with a faulty row, or gone from the sheet but once printed.
 
     Raises:
@@ -90,11 +97,11 @@ def lot_page(source: PageSource, lot_code: str, *, live: bool = False, banner: S
         story = lot_story(source, source.dates_of[lot_code])
         summary = source.summary_of.get(source.cooler_names[story.cooler])
         by_hand = summary is not None and summary.by_hand
-        told = {"story": story, "by_hand": by_hand, "problems": problems}
+        told = {"story": story, "by_hand": by_hand, "problems": problems, "bar": bar}
         return _render(source, "lot-page.html.j2", live, banner, **told)
     if lot_code in source.plan_of:
         plan = source.plan_of[lot_code]
-        told = {"story": plan_story(source, plan), "plan": plan, "why": source.wording.say(plan.why)}
+        told = {"story": plan_story(source, plan), "plan": plan, "why": source.wording.say(plan.why), "bar": bar}
         return _render(source, "planned-page.html.j2", live, banner, cells=filled(plan.lot), **told)
     tags = source.printed.get(lot_code, ())
     if not problems and not tags:
@@ -141,7 +148,14 @@ def missing_page(source: PageSource, asked: str, *, live: bool = True, banner: S
     return _render(source, "missing-page.html.j2", live, banner, asked=asked[:LONGEST_NAME], nearest=near)
 
 
-def page_for(source: PageSource, asked: str, *, live: bool = True, banner: Sequence[str] = ()) -> str | None:
+def page_for(
+    source: PageSource,
+    asked: str,
+    *,
+    live: bool = True,
+    banner: Sequence[str] = (),
+    bar: object = None,
+) -> str | None:
     """The page that a scanned or typed name leads to: a lot code, a cooler or its page, in any case.
 
     None: there is none; `missing_page` says so.
@@ -149,7 +163,9 @@ def page_for(source: PageSource, asked: str, *, live: bool = True, banner: Seque
     name, is_cooler = source.pages.get(plain(asked), (None, False))
     if name is None:
         return None
-    return (cooler_page if is_cooler else lot_page)(source, name, live=live, banner=banner)
+    if is_cooler:
+        return cooler_page(source, name, live=live, banner=banner)
+    return lot_page(source, name, live=live, banner=banner, bar=bar)
 
 
 def asset(source: PageSource, name: str) -> str:

@@ -14,11 +14,11 @@ from werkzeug.exceptions import HTTPException
 
 from tagmaker.scan.bench import BENCH_SCRIPT, BENCH_STYLE
 from tagmaker.scan.counter import Counter
+from tagmaker.scan.crate import BAR_SCRIPT, BAR_STYLE, Crate
 from tagmaker.scan.door import Door
 from tagmaker.scan.guards import SECURITY, TEXT
 from tagmaker.scan.live import Live, View
-from tagmaker.scan.pages import ASSETS, asset, index_page, missing_page, page_for
-from tagmaker.scan.source import plain
+from tagmaker.scan.pages import ASSETS, asset, index_page, missing_page
 
 BODY_BYTES = 4096  # of a form: ours have a few hundred (chosen)
 KINDS = {"css": "text/css", "js": "text/javascript"}
@@ -37,15 +37,18 @@ def make_app(live: Live, door: Door, counter: Counter, tell: Callable[[str], Non
     app.config.update(MAX_CONTENT_LENGTH=BODY_BYTES, MAX_FORM_MEMORY_SIZE=BODY_BYTES, MAX_FORM_PARTS=20)
     app.url_map.merge_slashes = False  # nothing is answered with a redirect
     app.url_map.strict_slashes = False
+    crate = Crate(live, door)
 
     def answer(address: str, name: str, view: Callable[..., Response], method: str = "GET") -> None:
         app.add_url_rule(address, name, view, methods=[method], provide_automatic_options=False)
 
     answer("/", "index", lambda: _index(live.look()))
-    for name in (*ASSETS, BENCH_STYLE, BENCH_SCRIPT):
+    for name in (*ASSETS, BENCH_STYLE, BENCH_SCRIPT, BAR_STYLE, BAR_SCRIPT):
         answer(f"/{name}", name, lambda name=name: _asset(live.look(), name))
     for letter in "Ll":
-        answer(f"/{letter}/<name>", f"page {letter}", lambda name: _lot_or_cooler(live.look(), name))
+        answer(f"/{letter}/<name>", f"page {letter}", crate.page)
+    answer("/enter", "enter", crate.enter, "POST")
+    answer("/enter", "after enter", lambda: _index(live.look()))
     answer("/bench", "bench", counter.bench)
     answer("/bench/<code>", "bench of a lot", counter.bench)
     answer("/bench/print", "print", counter.print, "POST")
@@ -70,20 +73,6 @@ def _index(view: View) -> Response:
 def _asset(view: View, name: str) -> Response:
     text = asset(view.shown.source, name) if name in ASSETS else view.shown.source.wording.render(name)
     return Response(text, content_type=f"{KINDS[name.rpartition('.')[2]]}; charset=utf-8")
-
-
-def _lot_or_cooler(view: View, name: str) -> Response:
-    """A page by its name in any case; a lot whose row became faulty is shown as it was when it was sound."""
-    source, banner = view.shown.source, list(view.banner)
-    code, is_cooler = source.pages.get(plain(name), ("", False))
-    faulty = not is_cooler and code in source.problems_of and code not in source.dates_of
-    if faulty and code in view.sound.dates_of:
-        banner += [view.words.unsound(), *(str(problem) for problem in source.problems_of[code])]
-        source = view.sound
-    page = page_for(source, name, live=True, banner=banner)
-    if page is None:
-        return Response(missing_page(source, name, live=True, banner=banner), 404)
-    return Response(page)
 
 
 def _refused(view: View, error: HTTPException) -> Response:

@@ -42,6 +42,29 @@ class PrintedTag:
     untrue: bool  # it promises too much, or another way of keeping: print it again
 
 
+@dataclass(frozen=True, slots=True)
+class Told:
+    """One entry of the journal, as its lot's page tells it."""
+
+    number: int
+    moment: datetime  # at which it happened
+    recorded: datetime
+    words: str
+    device: str
+    is_undone: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotJournal:
+    """What the journal holds of a lot, as its page tells it."""
+
+    last: int = 0  # number of the last entry
+    told: Sequence[Told] = ()  # the last first
+    to_settle: Sequence[str] = ()
+    asked: str = ""  # "left": did they leave; "back": how many came back
+    asked_stems: int = 0
+
+
 @dataclass(frozen=True, kw_only=True)
 class PageSource(Teller):
     """Everything that the pages show, as of one moment."""
@@ -53,6 +76,7 @@ class PageSource(Teller):
     coolers: Sequence[CoolerSummary]  # in the order of the settings
     printed: Mapping[str, Sequence[PrintedTag]]  # by lot code, of lots that left the sheet too
     problems: Sequence[Problem] = field(default=())  # faults of the sheet's rows
+    journal: Mapping[str, LotJournal] = field(default_factory=dict)  # by lot code, of lots with entries
 
     @cached_property
     def dates_of(self) -> Mapping[str, StorageDates]:

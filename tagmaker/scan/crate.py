@@ -1,0 +1,157 @@
+"""The crate's journal form: what happened is tapped on a lot's page, taken down, and shown there at once."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from flask import Response, request
+
+from tagmaker.errors import InputProblems, TagmakerError
+from tagmaker.lot import Lot, StorageDates
+from tagmaker.scan.door import Door, redirected
+from tagmaker.scan.live import Live
+from tagmaker.scan.pages import missing_page, page_for
+from tagmaker.scan.pairing import Visit
+from tagmaker.scan.source import LotJournal, PageSource, Told, plain
+from tagmaker.scan.tap import read_tap
+
+BAR_STYLE, BAR_SCRIPT = "crate-bar.css", "crate-bar.js"
+QUICK = (1, 2, 3, 5)  # bunches that have a button (chosen)
+DEPARTURES = 6  # that are offered for stems that go into water (chosen)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bar:
+    """What the buttons on a lot's page need."""
+
+    token: str  # "": the phone is not paired
+    lot: str
+    back: str  # address of the page
+    journal: LotJournal
+    coolers: Sequence[str]
+    uses: Sequence[str]
+    departures: Sequence[tuple[str, datetime, str]]  # as it is sent, when, for which use
+    stands_in: str
+    in_water: bool
+    planned: bool = False
+    saved: Told | None = None  # what was just taken down
+    left: str = ""
+    said: Sequence[str] = ()  # why the last tap was refused
+    quick: Sequence[int] = field(default=QUICK)
+
+    def new_id(self) -> str:
+        """An id for one form: sent twice it is one entry. The script mints another at each tap."""
+        return secrets.token_urlsafe(16)
+
+
+class Crate:
+    """Takes taps, and shows lots with the buttons for them."""
+
+    def __init__(self, live: Live, door: Door) -> None:
+        """Take what is shown, and who may record."""
+        self._live, self._door = live, door
+
+    def page(self, name: str, said: Sequence[str] = (), status: int = 200) -> Response:
+        """A lot's or a cooler's page, by its name in any case.
+
+        A lot whose row became faulty is shown as it was when it was sound.
+        """
+        view, (visit, fresh) = self._live.look(), self._door.welcome()
+        source, banner = view.shown.source, list(view.banner)
+        code, is_cooler = source.pages.get(plain(name), ("", False))
+        faulty = not is_cooler and code in source.problems_of and code not in source.dates_of
+        if faulty and code in view.sound.dates_of:
+            banner += [view.words.unsound(), *(str(problem) for problem in source.problems_of[code])]
+            source = view.sound
+        bar = None if is_cooler else self._bar(source, code, visit, said)
+        page = page_for(source, name, live=True, banner=banner, bar=bar)
+        if page is None:
+            return Response(missing_page(source, name, live=True, banner=banner), 404)
+        response = Response(page, status)
+        return self._door.with_cookie(response, visit) if fresh else response
+
+    def enter(self) -> Response:
+        """Take a tap down, and show its lot; what cannot be is refused, and said there."""
+        visit = self._door.checked_form()
+        lot = plain(request.form.get("lot", ""))
+        if visit is None or not visit.inside:
+            if _wants_json():
+                return _json({"error": "unpaired"}, 403)
+            return self._door.pair_page(status=403, back=f"/L/{lot}")
+        device = visit.phone or "this computer"
+        try:
+            taken = self._live.take(read_tap(request.form), device)
+        except InputProblems as error:
+            return self._refused(lot, [str(problem) for problem in error.problems])
+        except TagmakerError as error:
+            return self._refused(lot, [_sentence(str(error))])
+        if _wants_json():
+            return _json({"saved": taken.number, "said": taken.said}, 200)
+        return redirected(f"/L/{taken.lot}?saved={taken.number}")
+
+    def _refused(self, lot: str, said: list[str]) -> Response:
+        if _wants_json():
+            return _json({"error": " ".join(said)}, 409)
+        words = self._live.look().words
+        return self.page(lot, [words.not_saved(), *said], 409)
+
+    def _bar(self, source: PageSource, code: str, visit: Visit, said: Sequence[str]) -> Bar | None:
+        """The buttons of a lot; None for one that is not in the sheet."""
+        dates, plan = source.dates_of.get(code), source.plan_of.get(code)
+        if dates is None and plan is None:
+            return None
+        lot = dates.lot if dates is not None else plan.lot  # type: ignore[union-attr]  # one of them is there
+        journal = source.journal.get(code, LotJournal())
+        number = request.args.get("saved", "")
+        saved = next((told for told in journal.told if str(told.number) == number), None)
+        return Bar(
+            token=self._door.token(visit) if visit.inside else "",
+            lot=code,
+            back=f"/L/{source.lot_names[code]}",
+            journal=journal,
+            coolers=tuple(source.farm.coolers),
+            uses=tuple(source.farm.uses),
+            departures=_departures(source, dates) if dates is not None else (),
+            stands_in=lot.cooler,
+            in_water=lot.in_water is not None,
+            planned=dates is None,
+            saved=saved,
+            left=_left(lot),
+            said=said,
+        )
+
+
+def _left(lot: Lot) -> str:
+    """What is left of it, in bunches where they are whole."""
+    if lot.left is None:
+        return ""
+    whole = lot.left % lot.per_bunch == 0
+    count, unit = (lot.left // lot.per_bunch, "bunch") if whole else (lot.left, "stem")
+    return f"{count} {unit}{'' if count == 1 else 'es' if whole else 's'}"
+
+
+def _departures(source: PageSource, dates: StorageDates) -> list[tuple[str, datetime, str]]:
+    """The next departures that a lot would do for: of its orders, and of the outlets that sell."""
+    found = [(order.leaves, order.use) for order in dates.orders if order.ok]
+    found += [(moment, use) for use, moment in dates.elsewhere]
+    if dates.sell_by is not None:
+        found.append((dates.sell_by, dates.sell_by_use or dates.lot.use))
+    ahead = sorted({item for item in found if item[0] > source.now})[:DEPARTURES]
+    return [(f"{moment:%Y-%m-%dT%H:%M} {use}", moment, use) for moment, use in ahead]
+
+
+def _wants_json() -> bool:
+    return request.accept_mimetypes.best == "application/json"
+
+
+def _json(content: dict[str, object], status: int) -> Response:
+    import json
+
+    return Response(json.dumps(content) + "\n", status, content_type="application/json")
+
+
+def _sentence(text: str) -> str:
+    return text[:1].upper() + text[1:].removesuffix(".") + "."
