@@ -262,6 +262,15 @@ def test_the_script_is_answered_in_its_own_way(here: Served) -> None:
     assert (stranger.status_code, stranger.get_json()) == (403, {"error": "unpaired"})
 
 
+def test_a_plan_is_cut_at_its_page(tmp_path: Path) -> None:
+    """Its page has CUT; with it the plan becomes a lot with dates."""
+    plan = row("043", cut="plan 2027-03-22", stems=0).replace(",0,", ",,")
+    here = Served(write_season(tmp_path, row("041"), plan, settings=SETTINGS))
+    assert tap(here.client, "cut", "043", many="90", unit="stems", stage="tight").status_code == 303
+    page = here.text("/L/043")
+    assert ("9 bunches (90 stems) left" in page, "SELL BY" in page) == (True, True)
+
+
 def test_a_child_has_a_page_at_once(here: Served) -> None:
     """Some that were put in water: the part is a lot of its own, its parent keeps the rest."""
     tap(here.client, "into water", n="4", leaves="2027-03-27T06:30 stall")

@@ -101,7 +101,12 @@ def lot_page(
         return _render(source, "lot-page.html.j2", live, banner, **told)
     if lot_code in source.plan_of:
         plan = source.plan_of[lot_code]
-        told = {"story": plan_story(source, plan), "plan": plan, "why": source.wording.say(plan.why), "bar": bar}
+        told = {
+            "story": plan_story(source, plan),
+            "plan": plan,
+            "why": source.wording.say(plan.why),
+            "bar": bar,
+        }
         return _render(source, "planned-page.html.j2", live, banner, cells=filled(plan.lot), **told)
     tags = source.printed.get(lot_code, ())
     if not problems and not tags:
