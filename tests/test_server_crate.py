@@ -210,8 +210,7 @@ def test_what_no_form_of_ours_sends_is_refused(here: Served, more: dict[str, str
 def test_a_place_cannot_become_a_move(here: Served, place: str) -> None:
     """What is typed as a place stays one."""
     answer = tap(here.client, "moved", n="all", cooler="south", place=place)
-    lots = {lot.lot_code: lot for lot in here.live.look().shown.source.dates_of.values() for lot in [lot.lot]}
-    moves = [move.place for move in lots["041"].moves]
+    moves = [move.place for move in here.live.look().shown.source.dates_of["041"].lot.moves]
     assert (answer.status_code, moves) in ((409, []), (303, ["south"]))
 
 

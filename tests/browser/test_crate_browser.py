@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Literal
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page
+from playwright.sync_api import Browser, BrowserContext, Page, Route
 
 from tagmaker.record.journal.beside import journal_path
 from tagmaker.record.journal.entries import Entry
@@ -102,14 +103,14 @@ def test_without_signal_nothing_is_called_saved(phone: Page, sheet: Path) -> Non
 
 def test_a_cut_connection_is_sent_again(phone: Page, sheet: Path) -> None:
     """The computer has it, the phone does not know: sent again it is the same entry."""
-    lost = []
+    lost: list[object] = []
 
-    def lose(route: object) -> None:
+    def lose(route: Route) -> None:
         if lost:
-            route.continue_()  # type: ignore[attr-defined]
+            route.continue_()
             return
-        lost.append(route.fetch())  # type: ignore[attr-defined]
-        route.abort()  # type: ignore[attr-defined]
+        lost.append(route.fetch())
+        route.abort()
 
     phone.route("**/enter", lose)
     tap(phone, "SOLD", "3")
@@ -215,6 +216,6 @@ def test_every_button_is_for_a_glove(
         assert sideways(page) == 0
         assert least_contrast(page) >= 7
         summary.click()
-    if request.config.pluginmanager and "TAGMAKER_AXE" in __import__("os").environ:
+    if os.environ.get("TAGMAKER_AXE"):
         assert axe_faults(page, request.getfixturevalue("axe")) == []
     context.close()
