@@ -233,6 +233,8 @@ class StorageDates:
     too_open_from: datetime | None = None  # past or to come
     into_water_by: datetime | None  # None: code WATER, or no date
     water_now: bool  # into_water_by has passed and the stems are still dry
+    # sold elsewhere, after into_water_by: how long the stems would do if they did go in by then
+    watered_until: datetime | None = None
     ready_from: datetime | None  # in water: since when usable; water_now: if put in now
     stand_warm_from: datetime | None  # start of the opening hours before the tag's departure
     out_by: datetime | None  # code WATER and a use that wants them open: out of the cooler by

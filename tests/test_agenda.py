@@ -10,6 +10,7 @@ import pytest
 from tagmaker.farm import Farm
 from tagmaker.lot import Mark, Move, NoDate, State, StorageDates, Surface, Verdict
 from tagmaker.telling.agenda import Kind, Task, agenda, lot_tasks, next_task
+from tagmaker.telling.deadlines import SellWord, selling_told
 from tagmaker.telling.order import Share, works
 from tagmaker.telling.parts import apart, parts
 from tests.told_lots import CROPS, FARM, NOW, a_lot, an_order, at, dates, standing_in_water
@@ -152,6 +153,22 @@ def test_a_lot_whose_own_outlet_is_over_is_sold_elsewhere() -> None:
     dated = dates(sell_by=at(20), into_water_by=at(19, 18), state=State.SELL_ELSEWHERE, elsewhere=outlets)
     (task,) = agenda([dated], FARM, NOW)
     assert (task.kind, task.by, task.use, task.now) == (Kind.SELL_ELSEWHERE, at(24), "shop", True)
+
+
+def test_a_sell_by_of_another_use_is_what_is_told_while_its_water_is_to_come() -> None:
+    """Not the next outlet, for which dry stems were never put in water; once that hour is over, the next."""
+    outlets = (("shop", at(24)), ("stall", at(27, 6, 30)))
+    dated = dates(sell_by_use="stall", state=State.SELL_ELSEWHERE, sell_by=at(27, 6, 30), elsewhere=outlets)
+    found = [(task.kind, task.by, task.use) for task in agenda([dated], FARM, NOW)]
+    assert found == [
+        (Kind.SELL_ELSEWHERE, at(27, 6, 30), "stall"),
+        (Kind.INTO_WATER, at(26, 18), "stall"),
+        (Kind.LEAVES, at(27, 6, 30), "stall"),
+    ]
+    told = selling_told(dated, None, FARM.workday, NOW)
+    assert (told.word, told.moment, told.use) == (SellWord.ELSEWHERE, at(27, 6, 30), "stall")
+    late = selling_told(replace(dated, into_water_by=at(21, 18)), None, FARM.workday, NOW)
+    assert (late.moment, late.use) == (at(24), "shop")
 
 
 def test_stems_that_no_use_would_take_are_sold_by_the_day_that_they_keep_until() -> None:

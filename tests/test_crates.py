@@ -1,5 +1,6 @@
 """Crate cards: how many, what stands on them, how large, and that nothing runs into anything."""
 
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -174,18 +175,22 @@ def test_an_order_keeps_its_bunches_of_a_lot_too_old() -> None:
 
 
 def test_a_dry_lot_to_sell_elsewhere_says_both_ways() -> None:
-    """What it is worth dry, and what water would make of it; no deadline for water any more."""
+    """What it is worth dry, and what it is if it went into water on time; no deadline any more."""
     dates = sample_dates(
         state=State.SELL_ELSEWHERE,
         sell_by=datetime(2027, 2, 19, 8),
+        into_water_by=datetime(2027, 2, 18, 18),
+        watered_until=datetime(2027, 2, 21, 18),
         keeps_until=datetime(2027, 2, 27, 18),
         elsewhere=(("shop", datetime(2027, 2, 22, 8)), ("stall", datetime(2027, 2, 26, 6, 30))),
     )
     (words,) = cards(dates)
     at = words.index("SELL ELSEWHERE: shop")
     assert words[at : at + 2] == ["SELL ELSEWHERE: shop", "MON 22 FEB"]
-    told = "STILL DRY? Dry: keeps cold until SAT 27 FEB · put in water on time: sell by FRI 26 FEB"
-    assert (told in words, "INTO WATER BY" in words) == (True, False)
+    told = "STILL DRY? Dry: keeps cold until SAT 27 FEB · put in water on time: "
+    assert (f"{told}sell by SUN 21 FEB" in words, "INTO WATER BY" in words) == (True, False)
+    (words,) = cards(replace(dates, watered_until=None))
+    assert f"{told}too old" in words
 
 
 def test_what_is_too_little_for_a_date_has_no_line_of_what_it_was_dated_for() -> None:

@@ -469,6 +469,13 @@ def test_sell_by_without_a_day_of_its_own_use_is_that_of_another_which_is_named(
     assert dates.why.values["next_day"] == at(27, 6, 30, month=3)
 
 
+def test_sell_by_of_another_use_is_told_with_the_first_own_day_that_would_be_too_long() -> None:
+    """Half coloured stems lose their vase days before the first Saturday already, not before the next one."""
+    for now in (at(29, month=3), at(4)):
+        dates = dated(now=now, use="stall", form="lily-flowered", stage=Stage.HALF, cut=at(28, 9, month=3))
+        assert (dates.sell_by_use, dates.why.values["next_day"]) == ("event", at(3, 6, 30))
+
+
 def test_sell_by_is_the_last_close_where_no_use_sells() -> None:
     """A lot whose outlets all sell on a day too late goes by the last close of work."""
     only = {"stall": replace(USES["stall"], days=frozenset(), dates=frozenset({date(2027, 5, 8)}))}
@@ -529,6 +536,15 @@ def test_state_of_sound_stems_is_sell_elsewhere_after_their_outlets_last_day() -
     dates = dated(use="stall", now=at(5))
     assert (dates.sell_by, dates.state) == (at(3, 6, 30), State.SELL_ELSEWHERE)
     assert dict(dates.elsewhere) == {"shop": at(6), "event": at(6, 6, 30), "table": at(7)}
+
+
+def test_state_sell_elsewhere_says_how_long_stems_do_that_went_into_water_on_time() -> None:
+    """Three days from their own hour, whatever outlets they would still have dry; after that not a day."""
+    dates = dated(use="stall", now=at(5))
+    assert (dates.into_water_by, dates.watered_until) == (at(2, 18), at(5, 18))
+    assert max(moment for _, moment in dates.elsewhere) > at(5, 18)
+    assert dated(use="stall", now=at(6)).watered_until is None
+    assert dated(use="stall", now=at(1)).watered_until is None
 
 
 def test_state_is_too_old_from_the_day_after_the_stems_keep() -> None:

@@ -14,7 +14,7 @@ from tagmaker.storage.crops import Keeping
 from tagmaker.storage.moments import DAY
 from tagmaker.storage.whereabouts import OUT, cooler_at, place_at
 from tagmaker.telling.agenda import Task, agenda, lot_tasks, next_task, spot_at
-from tagmaker.telling.deadlines import Selling, Water, selling_told, warm_told, water_told
+from tagmaker.telling.deadlines import Selling, Water, asks_still_dry, selling_told, warm_told, water_told
 from tagmaker.telling.naming import title, variety
 from tagmaker.telling.parts import Part, apart, rest_state
 from tagmaker.telling.readiness import hours_in_water, is_wet
@@ -116,7 +116,7 @@ def lot_story(source: PageSource, dates: StorageDates) -> LotStory:
         selling=selling_told(dates, None, source.farm.workday, source.now),
         warm=warm_told(dates, None),
         orders=[(order, water_told(dates, order, source.now)) for order in dates.orders],
-        still_dry=water is None and dates.into_water_by is not None and bool(dates.elsewhere),
+        still_dry=asks_still_dry(dates, source.now),
         elsewhere=sorted(dates.elsewhere, key=lambda outlet: outlet[1]),
         marks=_marks(dates, say, source.now),
         place=spot_at(lot, source.now),

@@ -40,6 +40,7 @@ from tagmaker.storage.outlets import (
     outlets_from,
     state_of,
     takes_all,
+    watered_until,
     would_have_done,
 )
 from tagmaker.storage.warmth import HALF_COLOURED, TOO_OPEN, opening_of
@@ -171,6 +172,7 @@ def _dated(
         marks=_marks(view, buds, bool(tests_on), water_now),
         into_water_by=into_water_by,
         water_now=water_now,
+        watered_until=watered_until([view], into_water_by, state, now),
         ready_from=_ready_from(judge, leaving_for, departure, now if water_now else None),
         stand_warm_from=judge.stand_warm_from(departure, leaving_for) if judge.is_dry else None,
         out_by=None if judge.is_dry else judge.stand_warm_from(departure, leaving_for),

@@ -8,7 +8,7 @@ from datetime import datetime
 
 from tagmaker.lot import Lot, OrderDates, State, StorageDates, Verdict
 from tagmaker.storage.basis import View
-from tagmaker.storage.outlets import outlets_from
+from tagmaker.storage.outlets import outlets_from, watered_until
 
 WORST = (State.NO_DATE, State.TOO_OLD, State.SELL_ELSEWHERE, State.SELL_FIRST, State.KEEP)
 WORST_VERDICT = (Verdict.NOT_FOR, Verdict.TOO_LATE, Verdict.STRETCHED, Verdict.USABLE)
@@ -20,16 +20,18 @@ def of_several(lot: Lot, each: Sequence[tuple[View, StorageDates]], now: datetim
     Code, words and dates are those of the earliest, the state is the worst; an order or another outlet
     will do if it would for each.
     """
-    all_dates = [dates for _, dates in each]
+    views, all_dates = [view for view, _ in each], [dates for _, dates in each]
     first = min(all_dates, key=_earliest)
     state = min((dates.state for dates in all_dates), key=WORST.index)
     kept = min((dates.keeps_until for dates in all_dates if dates.keeps_until is not None), default=None)
-    elsewhere = outlets_from([view for view, _ in each], kept, now) if state is State.SELL_ELSEWHERE else ()
+    elsewhere = outlets_from(views, kept, now) if state is State.SELL_ELSEWHERE else ()
     orders = tuple(_worst(judged) for judged in zip(*(dates.orders for dates in all_dates), strict=True))
     return replace(
         first,
         lot=replace(first.lot, alone=lot.alone, parents=lot.parents),
         state=state,
+        keeps_until=kept if first.keeps_until is not None else None,
+        watered_until=watered_until(views, first.into_water_by, state, now),
         elsewhere=elsewhere,
         orders=orders,
         marks=tuple(dict.fromkeys(mark for dates in all_dates for mark in dates.marks)),

@@ -48,6 +48,18 @@ def _does(view: View, use: Use, moment: datetime, now: datetime) -> bool:
     return view.will_do(moment, use) and ready_at(view.judge, use, moment, now) <= moment
 
 
+def watered_until(views: Sequence[View], by: datetime | None, state: State, now: datetime) -> datetime | None:
+    """How long dry stems to sell elsewhere do if they went into water on time; None: not a day any more.
+
+    The sheet says dry, but their hour is over, and nobody wrote whether it was kept.
+    """
+    if by is None or by >= now or state is not State.SELL_ELSEWHERE:
+        return None
+    watered = [view.for_lot(replace(view.judge.lot, in_water=by), view.judge.airs, now) for view in views]
+    ends = [end for view in watered if (end := view.keeps_until()) is not None and end >= now]
+    return min(ends) if len(ends) == len(views) else None
+
+
 def takes_all(left: int | None, to_serve: Sequence[OrderDates]) -> bool:
     """Whether the orders that can be served come to all that is left."""
     if any(order.stems is None for order in to_serve):

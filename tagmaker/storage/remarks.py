@@ -60,7 +60,7 @@ def why_sell_by(view: View, choice: Choice) -> notes.WhySellBy:
         limit = Limit.ORDER
     else:
         order = None
-    own = next_selling_moment(use, moment) if choice.at_close or choice.other_use else None
+    own = _first_too_long(view, use) if choice.at_close or choice.other_use else None
     return notes.WhySellBy(
         **_stay(judge, limit, moment),
         days=(moment.date() - judge.lot.cut.date()).days,
@@ -73,6 +73,14 @@ def why_sell_by(view: View, choice: Choice) -> notes.WhySellBy:
         next_vase=max(math.floor(judge.vase_days(own, use)), 0) if own else None,
         next_limit=_limit_word(view.shortfall(own, use)) if own else "",
     )
+
+
+def _first_too_long(view: View, use: Use) -> datetime | None:
+    """The first selling moment of a use that the hours fit, and that would be too long all the same."""
+    moment, last = next_selling_moment(use, view.judge.lot.cut), view.judge.last_day
+    while moment and moment.date() <= last and view.shortfall(moment, use) is Limit.NOT_READY:
+        moment = next_selling_moment(use, moment)
+    return moment
 
 
 def why_undated(view: View) -> notes.WhyUndated:

@@ -239,7 +239,7 @@ def _elsewhere(part: Part, make: _Maker) -> Task:
 
     Of a lot whose stage nobody wrote, somebody is to look first: it may keep longer.
     """
-    dates, outlet = make.dates, next_outlet(make.dates)
+    dates, outlet = make.dates, next_outlet(make.dates, make.now)
     if outlet is not None:
         use, moment = outlet
         return make.at(moment, Kind.SELL_ELSEWHERE, part, now=True, use=use, leaves=moment)

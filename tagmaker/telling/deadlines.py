@@ -80,6 +80,12 @@ def water_told(dates: StorageDates, order: OrderDates | None, now: datetime) -> 
     return Water(WaterWord.NOW, dates.ready_from)
 
 
+def asks_still_dry(dates: StorageDates, now: datetime) -> bool:
+    """Whether a lot to sell elsewhere may be dry or not: its hour to go into water is over."""
+    by = dates.into_water_by
+    return dates.state is State.SELL_ELSEWHERE and by is not None and by < now and bool(dates.elsewhere)
+
+
 def warm_told(dates: StorageDates, order: OrderDates | None) -> datetime | None:
     """When the flowers of a tag go into the warm to open; None: they need not."""
     if order is not None:
@@ -97,7 +103,7 @@ def selling_told(dates: StorageDates, order: OrderDates | None, workday: Workday
         return Selling(SellWord.TOO_OLD)
     moment = order.leaves if order else dates.sell_by
     if state is State.SELL_ELSEWHERE and dates.tag_order is None:
-        return _elsewhere(dates, workday)
+        return _elsewhere(dates, workday, now)
     if moment is None or state is State.NO_DATE:
         return Selling(SellWord.NO_DATE)
     served = order or dates.tag_order
@@ -107,9 +113,9 @@ def selling_told(dates: StorageDates, order: OrderDates | None, workday: Workday
     return Selling(SellWord.BY, moment, dates.sell_by_use or "", leaves)
 
 
-def _elsewhere(dates: StorageDates, workday: Workday) -> Selling:
+def _elsewhere(dates: StorageDates, workday: Workday, now: datetime) -> Selling:
     """The next use that would take a lot whose own is over; where none would, the day that it keeps until."""
-    outlet = next_outlet(dates)
+    outlet = next_outlet(dates, now)
     if outlet is not None:
         use, moment = outlet
         return Selling(SellWord.ELSEWHERE, moment, use, _hour(moment, workday))

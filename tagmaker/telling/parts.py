@@ -56,8 +56,14 @@ def rest_state(dates: StorageDates, now: datetime) -> State:
     return dates.state
 
 
-def next_outlet(dates: StorageDates) -> tuple[str, datetime] | None:
-    """The use that would take a lot next, where its own is over, and when; None: no use would."""
+def next_outlet(dates: StorageDates, now: datetime) -> tuple[str, datetime] | None:
+    """The use that would take a lot next, where its own is over, and when; None: no use would.
+
+    A sell by that is another use's is told as such, while the hour for its water is to come.
+    """
+    by, water = dates.sell_by, dates.into_water_by
+    if dates.sell_by_use is not None and by is not None and now <= min(by, water or by):
+        return dates.sell_by_use, by
     return min(dates.elsewhere, key=lambda outlet: outlet[1], default=None)
 
 

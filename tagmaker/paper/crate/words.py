@@ -8,11 +8,19 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
 
-from tagmaker.lot import Mark, OrderDates, State, StorageCode, StorageDates
+from tagmaker.lot import Mark, OrderDates, State, StorageDates
 from tagmaker.storage.whereabouts import cooler_at
 from tagmaker.telling.agenda import spot_at
 from tagmaker.telling.bunches import CrateLoad
-from tagmaker.telling.deadlines import SellWord, WaterWord, ordered_told, selling_told, warm_told, water_told
+from tagmaker.telling.deadlines import (
+    SellWord,
+    WaterWord,
+    asks_still_dry,
+    ordered_told,
+    selling_told,
+    warm_told,
+    water_told,
+)
 from tagmaker.telling.naming import title, variety
 from tagmaker.telling.parts import rest_state
 from tagmaker.telling.readiness import hours_in_water, is_wet
@@ -116,7 +124,7 @@ def card_words(told: CrateTold, teller: Teller) -> CardWords:
         sell_by=wording.day(selling.moment),
         water_caption=caption,
         water=value,
-        keeps_until=_keeps_until(told, say),
+        keeps_until=_keeps_until(told, teller, say),
         takes=(takes := tuple(_takes(told, say))),
         more_takes=tuple(_more(say, len(takes), len(takes))),
         how=_how(told, teller, say),
@@ -164,13 +172,13 @@ def _water(told: CrateTold, teller: Teller, say: Any) -> tuple[str, str]:
     return caption, teller.wording.moment(water.moment) if water.moment else ""
 
 
-def _keeps_until(told: CrateTold, say: Any) -> str:
+def _keeps_until(told: CrateTold, teller: Teller, say: Any) -> str:
     """How long the stems keep cold; of a dry lot to sell elsewhere, what water would make of it."""
     dates = told.dates
     if told.order is not None or dates.keeps_until is None:
         return ""
-    if dates.state is State.SELL_ELSEWHERE and dates.code is not StorageCode.WATER and dates.elsewhere:
-        return str(say.still_dry(keeps=dates.keeps_until, sell=max(moment for _, moment in dates.elsewhere)))
+    if asks_still_dry(dates, teller.now):
+        return str(say.still_dry(keeps=dates.keeps_until, sell=dates.watered_until))
     return str(say.keeps_until(keeps=dates.keeps_until))
 
 
