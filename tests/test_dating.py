@@ -521,11 +521,11 @@ def test_sell_by_is_none_when_nothing_would_have_done_on_the_day_of_the_cut() ->
 
 
 def test_sell_by_of_a_wet_lot_is_none_until_it_has_gone_in() -> None:
-    """A wet lot to be kept dry has no date; filled `in cooler` makes it a dried one."""
-    wet = dated(surface=Surface.WET, in_cooler=None)
-    assert (wet.sell_by, wet.state, wet.why.macro()) == (None, State.NO_DATE, "why_wet")
-    in_water = dated(surface=Surface.WET, storage=StorageCode.WATER)
-    assert in_water.sell_by is not None
+    """A wet lot has no date, whether it is to be kept dry or in water."""
+    for storage in (None, StorageCode.DRY, StorageCode.WATER):
+        wet = dated(surface=Surface.WET, in_cooler=None, storage=storage)
+        assert (wet.sell_by, wet.state, wet.why.macro()) == (None, State.NO_DATE, "why_wet")
+        assert dated(surface=Surface.WET, storage=storage).sell_by is not None
 
 
 # State

@@ -116,7 +116,7 @@ def _date(view: View, now: datetime) -> StorageDates:
 def _no_date(judge: Judge, now: datetime) -> tuple[NoDate | None, Note | None]:
     """Why a lot can have no date, whatever it would be."""
     lot, farm, airs, keeping = judge.lot, judge.farm, judge.airs, judge.keeping
-    if waits_to_dry(lot, keeping.code):
+    if waits_to_dry(lot):
         return NoDate.WET, notes.WhyWet(lot=lot.lot_code)
     cooler = set_too_cold(lot, farm, airs, keeping, now)
     if cooler is not None:

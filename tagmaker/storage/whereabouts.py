@@ -36,9 +36,9 @@ def cooler_at(lot: Lot, farm: Farm, moment: datetime) -> Cooler:
     return farm.coolers[here]
 
 
-def waits_to_dry(lot: Lot, kept: StorageCode) -> bool:
-    """Whether a lot to be kept dry still has drops on it: it has not gone in, and nothing is promised."""
-    return lot.surface is Surface.WET and lot.in_cooler is None and kept is not StorageCode.WATER
+def waits_to_dry(lot: Lot) -> bool:
+    """Whether a lot, whatever its way, still has drops on it: it has not gone in, and nothing is promised."""
+    return lot.surface is Surface.WET and lot.in_cooler is None
 
 
 @dataclass(frozen=True, slots=True)

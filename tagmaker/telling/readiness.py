@@ -12,7 +12,7 @@ from tagmaker.storage.whereabouts import waits_to_dry
 
 def is_wet(dates: StorageDates) -> bool:
     """Whether a dated lot still waits to dry, so that it has no date."""
-    return waits_to_dry(dates.lot, dates.kept)
+    return waits_to_dry(dates.lot)
 
 
 def hours_in_water(dates: StorageDates, keeping: Keeping | None) -> float:
