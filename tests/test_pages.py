@@ -7,10 +7,11 @@ from collections import Counter
 from collections.abc import Callable
 from dataclasses import fields, replace
 from datetime import datetime, timedelta
+from pathlib import Path
 
 import pytest
 
-from tagmaker.errors import Problem
+from tagmaker.errors import InputProblems, Problem
 from tagmaker.farm import Cooler
 from tagmaker.lot import Lot, Move, State, StorageCode, Surface
 from tagmaker.scan.pages import (
@@ -26,6 +27,7 @@ from tagmaker.scan.pages import (
 from tagmaker.scan.source import PageSource
 from tagmaker.telling.agenda import next_task
 from tagmaker.telling.naming import cooler_page_names, lot_page_name
+from tagmaker.telling.wording import Wording
 from tests.farms import COOLERS, NOW, make_farm, make_lot, order
 from tests.page_sources import facts, main_text, page_source, parsed, tag, text_of
 
@@ -165,6 +167,17 @@ def test_stems_kept_for_an_order_are_told_apart_from_the_others() -> None:
     shown = facts(lot_page(replace(source, dated=(passed,)), "041"))
     assert shown["KEEP 60 STEMS FOR shop"].startswith("FRI 2 APR into water by ")
     assert (shown["THE OTHER 240"], shown.get("SELL BY")) == ("TOO OLD", None)
+
+
+def test_an_own_page_of_an_earlier_version_gives_way_to_the_shipped_one(tmp_path: Path) -> None:
+    """It asks for what is no longer told; one that is no template is a problem all the same."""
+    source = page_source()
+    own = replace(source, wording=Wording("F", tmp_path))
+    (tmp_path / "lot-page.html.j2").write_text("{{ story.past }}", encoding="utf-8")
+    assert lot_page(own, "041") == lot_page(source, "041")
+    (tmp_path / "lot-page.html.j2").write_text("{{ story.", encoding="utf-8")
+    with pytest.raises(InputProblems, match=r"lot-page\.html\.j2"):
+        lot_page(replace(source, wording=Wording("F", tmp_path)), "041")
 
 
 def test_without_readings_the_page_says_what_was_counted() -> None:

@@ -86,9 +86,13 @@ def test_faulty_words_are_a_problem_that_names_the_file(tmp_path: Path, template
     [
         ("{% macro wet() %}fan it{% endmacro %}", "fan it"),
         ("{% macro wet(code, more='') %}fan {{ code }}{{ more }}{% endmacro %}", "fan DRY"),
+        (
+            "{% macro wet(code, stems) %}{{ stems }}{% endmacro %}",
+            "wet: fan until no drops are left, do not wrap yet",
+        ),
         ("{# nothing of its own #}", "wet: fan until no drops are left, do not wrap yet"),
     ],
-    ids=["fewer values", "other values", "no such macro"],
+    ids=["fewer values", "other values", "a value of old", "no such macro"],
 )
 def test_own_words_of_an_earlier_version_go_on_working(tmp_path: Path, template: str, said: str) -> None:
     """Values that a macro does not ask for are left out, and a macro it lacks is the shipped one."""

@@ -143,7 +143,10 @@ def as_table(found: Overview, teller: Teller) -> str:
     words = wording.macros("dates-table.j2")
     lines = [words.reprint(paper=paper, lots=codes) for paper, codes in found.reprint.items()]
     lines += [words.say_more(paper=paper, lots=codes) for paper, codes in found.say_more.items()]
-    rows = [tuple(words.heading(column=column) for column in _COLUMNS)]
+    heads = [
+        words.heading(column=column) if column != "next" else words.next_heading() for column in _COLUMNS
+    ]
+    rows = [tuple(heads)]
     rows += [_row(dates, words, teller) for dates in found.lots]
     lines += list(_aligned(rows)) if found.lots else [words.no_lots()]
     for dates in found.lots:

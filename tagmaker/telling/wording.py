@@ -6,7 +6,7 @@ A folder of the grower's own overrides single files of it.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from functools import cached_property
 from pathlib import Path
@@ -82,7 +82,7 @@ class Wording:
 
     def temp(self, t_c: float) -> str:
         """A temperature [°C] in the farm's unit: '41 °F', '−5 °C'; both where none is set."""
-        numbers = f"{t_c * 1.8 + 32:.0f} °F", f"{round(t_c, 1) + 0.0:g} °C"
+        numbers = f"{round(t_c * 1.8 + 32)} °F", f"{round(t_c, 1) + 0.0:g} °C"
         fahrenheit, celsius = (number.replace("-", "−") for number in numbers)
         if self.units is None:
             return f"{fahrenheit} ({celsius})"
@@ -118,8 +118,8 @@ class Wording:
     def macros(self, name: str) -> Any:
         """The macros of a template; called with keyword values, each gives one trimmed text.
 
-        A template of the grower's own may have fewer macros, and those fewer values, than the shipped
-        one has today.
+        A template of the grower's own may be of an earlier version: where a macro lacks, or asks for a
+        value that is no longer told, the shipped one is said; values it does not ask for are left out.
 
         Raises:
             InputProblems: the template, perhaps the grower's own, is missing or faulty.
@@ -135,9 +135,17 @@ class Wording:
         return self._macros[name]
 
     def render(self, name: str, **values: object) -> str:
-        """A whole template with its values filled in."""
+        """A whole template with its values filled in.
+
+        One of the grower's own that asks for what is no longer told is of an earlier version: the shipped
+        one is taken in its place.
+        """
         try:
             return self._environment.get_template(name).render(**values)
+        except UndefinedError as error:
+            if self._folder is None or not (self._folder / name).is_file():
+                raise self._problem(name, error) from error
+            return self._shipped.get_template(name).render(**values)
         except FAULTS as error:
             raise self._problem(name, error) from error
 
@@ -172,17 +180,22 @@ class _Macros:
 
     def __getattr__(self, macro: str) -> Any:
         found = (getattr(module, macro, None) for module in self._modules)
-        function = next((function for function in found if callable(function)), None)
-        if function is None:
+        functions = [function for function in found if callable(function)]
+        if not functions:
             error = UndefinedError(f"the macro {macro} is missing")
             raise self._wording._problem(self._name, error)
-        taken = getattr(function, "arguments", ()) if len(self._modules) > 1 else None
+        own = functions[0] if len(self._modules) > 1 else None
 
         def call(**values: object) -> str:
-            if taken is not None:
-                values = {key: value for key, value in values.items() if key in taken}
+            function = functions[0]
             try:
-                return " ".join(str(function(**values)).split())
+                if own is not None and function is own:
+                    return _said(function, {key: values[key] for key in function.arguments if key in values})
+                return _said(function, values)
+            except UndefinedError as error:
+                if function is own and "was not provided" in str(error) and len(functions) > 1:
+                    return _said(functions[1], values)  # it asks for what is no longer told
+                raise self._wording._problem(self._name, error) from error
             except TypeError as error:
                 wrong = UndefinedError(f"macro {macro}: {error}")
                 raise self._wording._problem(self._name, wrong) from error
@@ -190,3 +203,8 @@ class _Macros:
                 raise self._wording._problem(self._name, error) from error
 
         return call
+
+
+def _said(macro: Any, values: Mapping[str, object]) -> str:
+    """What a macro says, in one paragraph."""
+    return " ".join(str(macro(**values)).split())

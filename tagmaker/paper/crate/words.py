@@ -237,7 +237,8 @@ def _dated_for(dates: StorageDates, wording: Wording, today: date) -> str:
     low, high = dates.vase_days or (None, None)
     text: str = wording.macros(TEMPLATE).dated_for(
         cut=dates.lot.cut,
-        at_c=None if dates.sell_by is None else dates.dated_for_c,
+        at_c=dates.dated_for_c,
+        dated=dates.sell_by is not None,
         vase_low=None if low is None else math.floor(low),
         vase_high=None if high is None else math.floor(high),
         was=dates.kept.value if dates.kept is not dates.code else "",
