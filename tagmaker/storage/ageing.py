@@ -46,8 +46,12 @@ def rate(t_c: float, q10: float = Q10) -> float:
     if t_c > HOTTEST_C:
         return math.inf
     k = 1.0
-    for decade, ratio in enumerate((q10, *UPPER_Q10)):
-        k *= ratio ** (min(max(t_c - 10 * decade, 0.0), 10.0) / 10)
+    above_c = t_c
+    for ratio in (q10, *UPPER_Q10):
+        if above_c <= 0:
+            break
+        k *= ratio ** (min(above_c, 10.0) / 10)
+        above_c -= 10
     return k
 
 

@@ -36,6 +36,7 @@ class Ends:
     def __init__(self, judge: Judge, use: Use) -> None:
         self._judge, self._use = judge, use
         self._stretches = list(_stretches(judge, use))
+        self._leaving: dict[int, Departure] = {}  # by hour: the same whatever figures are changed
         self.usual = self.last_hour(PRACTICE)  # [h]; None: never
 
     def band(self) -> Band | None:
@@ -68,10 +69,14 @@ class Ends:
         """By halving: within a stretch the stems only get worse."""
 
         def do(at: int) -> bool:
-            leaving = self._judge.departure(moment_of(at), self._use, straight=True)
-            return self._judge.fresh_enough(leaving, figures) is None
+            return self._judge.fresh_enough(self._leaving_at(at), figures) is None
 
         return _last(do, first, beyond) if do(first) else None
+
+    def _leaving_at(self, at: int) -> Departure:
+        if at not in self._leaving:
+            self._leaving[at] = self._judge.departure(moment_of(at), self._use, straight=True)
+        return self._leaving[at]
 
     def _reached(self, figures: Figures, beyond: int, leaving: Departure) -> int | None:
         """By the share of the life at which vase days or life run out."""

@@ -217,14 +217,17 @@ def settling(
     """The stems' pieces from a moment [h] until they are as warm as their place, or are carried on."""
     if abs(arrival_c - place.reads(since)) < NEAR_ENOUGH_C:
         return
-    settled = since + SETTLED_HALVINGS * half_cooling_h
-    for spell in place.between(since, min(end, settled)):
-        at = spell.start
-        while at < spell.end:
+    stop = min(end, since + SETTLED_HALVINGS * half_cooling_h)
+    for number in range(place.index(since), len(place.pieces)):
+        spell = place.pieces[number]
+        at, last = max(spell.start, since), min(spell.end, stop)
+        if at >= stop:
+            return
+        while at < last:
             difference = (arrival_c - spell.t_c) * 2 ** (-(at - since) / half_cooling_h)
             if abs(difference) < NEAR_ENOUGH_C:
                 return
-            until = min(spell.end, at + _step_h(abs(difference), half_cooling_h))
+            until = min(last, at + _step_h(abs(difference), half_cooling_h))
             middle_c = difference * 2 ** (-(until - at) / 2 / half_cooling_h)
             yield Piece(at, until, min(spell.t_c + middle_c, HOTTEST_C), spell.gap)
             at = until

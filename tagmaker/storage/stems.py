@@ -16,7 +16,7 @@ from tagmaker.storage.ageing import HOLD_C, Weigh, rate, rate_with
 from tagmaker.storage.air import Airs
 from tagmaker.storage.crops import Keeping
 from tagmaker.storage.history import History, Track, constant, hours, settling
-from tagmaker.storage.warmth import Opening, PacedSum, opened, opening_of
+from tagmaker.storage.warmth import Opening, Pace, PacedSum, PacedTime, opened, opening_of
 from tagmaker.storage.whereabouts import Ground, last_trip, lot_history
 
 DAY_H = 24.0
@@ -108,7 +108,8 @@ class Stems:
         )  # [h] the last opening hours of the last stay outside, if it is over
         self._histories: dict[tuple[float, float], History] = {}
         self._openings: dict[tuple[float, float] | None, Opening] = {}
-        self._paced: dict[tuple[object, ...], PacedSum] = {}
+        self._paced: dict[tuple[History, Pace, Weigh], PacedSum] = {}
+        self._times: dict[tuple[History, Pace], PacedTime] = {}
         self._soaks: dict[tuple[float, float], Soak] = {}
         self._rooms: dict[tuple[float, float], History] = {}
 
@@ -168,9 +169,15 @@ class Stems:
         pace = self.opening(window).pace
         if pace is None:
             return None
-        key = (figures.weigh, figures.shift_c, figures.half_cooling, window)
+        return self._sum(self.history(figures), pace, figures.weigh)
+
+    def _sum(self, history: History, pace: Pace, weigh: Weigh) -> PacedSum:
+        """A sum, added up once; the hours that count are the same whatever weighs them."""
+        key = (history, pace, weigh)
         if key not in self._paced:
-            self._paced[key] = PacedSum(self.history(figures), pace, figures.weigh)
+            if key[:2] not in self._times:
+                self._times[key[:2]] = PacedTime(history, pace)
+            self._paced[key] = PacedSum(self._times[key[:2]], weigh)
         return self._paced[key]
 
     def soak(self, at: float) -> Soak:
@@ -193,12 +200,9 @@ class Stems:
             half_h = self.farm.half_cooling_h * figures.half_cooling
             history = self._carried_in(t_c, half_h)
         pace = soak.opening.pace
-        key = (soak, history, figures.weigh)
         if pace is None:
             return history.aged_hours(figures.weigh, length) / DAY_H
-        if key not in self._paced:
-            self._paced[key] = PacedSum(history, pace, figures.weigh)
-        return self._paced[key].until(length) / DAY_H
+        return self._sum(history, pace, figures.weigh).until(length) / DAY_H
 
     def _carried_in(self, t_c: float, half_h: float) -> History:
         key = (t_c, half_h)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import pairwise
+from itertools import accumulate, pairwise
 from math import inf
 
 from tagmaker.lot import Stage
@@ -200,23 +200,35 @@ def _stretches(
             yield start, end, growth
 
 
+class PacedTime:
+    """The pieces of a history, and the hours that each counts for stems that age m times as fast."""
+
+    def __init__(self, history: History, pace: Pace) -> None:
+        self._pace = pace
+        pieces = list(history.pieces())
+        self.temperatures = [piece.t_c for piece in pieces]
+        self.starts = [piece.start for piece in pieces]
+        more = map(pace.more, self.starts)
+        self.counted = [
+            end - start + more_then - more_before
+            for (start, end), (more_before, more_then) in zip(
+                pairwise(self.starts), pairwise(more), strict=True
+            )
+        ]
+
+    def count(self, start: float, end: float) -> float:
+        """Hours between two moments, those that count on top among them."""
+        return end - start + self._pace.more(end) - self._pace.more(start)
+
+
 class PacedSum:
     """Σ m·weigh(T)·Δt from the cut on, for stems that age m times as fast."""
 
-    def __init__(self, history: History, pace: Pace, weigh: Weigh) -> None:
-        self._pace = pace
-        self._pieces = list(history.pieces())
-        self._starts = [piece.start for piece in self._pieces]
-        self._rates = [weigh(piece.t_c) for piece in self._pieces]
-        self._sums = [0.0]
-        for (piece, k), following in zip(
-            zip(self._pieces, self._rates, strict=True), self._starts[1:], strict=False
-        ):
-            self._sums.append(self._sums[-1] + k * self._count(piece.start, following))
-
-    def _count(self, start: float, end: float) -> float:
-        """Hours between two moments, those that count on top among them."""
-        return end - start + self._pace.more(end) - self._pace.more(start)
+    def __init__(self, time: PacedTime, weigh: Weigh) -> None:
+        self._count, self._starts = time.count, time.starts
+        self._rates = [weigh(t_c) for t_c in time.temperatures]
+        parts = (k * hours for k, hours in zip(self._rates, time.counted, strict=False))
+        self._sums = list(accumulate(parts, initial=0.0))
 
     def until(self, at: float) -> float:
         """The sum until a moment [h]; 0 before the cut."""
