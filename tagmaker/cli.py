@@ -132,7 +132,7 @@ def crates(**options: Any) -> None:
 @click.option("--blank", is_flag=True, help="The standing grid, to laminate and write on week after week.")
 @weeks
 def checklist(**options: Any) -> None:
-    """Print the weekly checklist, one page per cooler."""
+    """Print the weekly checklist, one for each cooler's door."""
     if options["blank"] and options["weeks"] > 1:
         raise UsageProblem(
             f"--weeks must be 1 with --blank (got {options['weeks']}): the standing grid is for every week."

@@ -23,7 +23,7 @@ CHART_WIDTH = 64.0  # [mm]
 GAP = 2.5  # [mm] between two columns
 LAST_LINE = 3.8  # [mm] height of the line on laminating
 NOTES_HEAD = 4.5  # [mm]
-SIZES = (8.5, 8.0, 7.5, 7.0, 6.5, 6.0)  # [pt] tried for the advice; longer wording is cut
+SIZES = (8.0, 7.5, 7.0, 6.5, 6.0)  # [pt] tried for the advice; longer wording is cut
 
 
 def foot(

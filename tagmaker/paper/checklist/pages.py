@@ -2,35 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import asdict, dataclass, replace
-from functools import partial
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
-from tagmaker import notes
-from tagmaker.farm import Cooler, Farm
 from tagmaker.lot import Lot, StorageDates
-from tagmaker.notes import Note
-from tagmaker.paper.checklist.foot import FOOT, QR_SIDE, chart, chart_by_hand, foot
-from tagmaker.paper.checklist.grid import DAYS, PAGES, Grid, page_head
+from tagmaker.paper.checklist.foot import foot
+from tagmaker.paper.checklist.grid import PAGES, Grid, page_head
+from tagmaker.paper.checklist.plan import Plan, foot_box, standing_plan, week_plan
 from tagmaker.paper.checklist.rows import (
     BLANK_ROWS,
     FILLED_ROWS,
     HEADS,
     LEAST,
-    Heads,
     LotRow,
     draw_rows,
     pages_of,
     rows_height,
 )
 from tagmaker.paper.checklist.trim import trim_marks
-from tagmaker.paper.checklist.words import LINES, TEMPLATE, Told, row_words, work_words
+from tagmaker.paper.checklist.words import LINES, TEMPLATE, Told
 from tagmaker.paper.checklist.work import (
     Captions,
     Column,
-    DayBlock,
-    Job,
     balanced,
     column_width,
     columns_height,
@@ -39,35 +33,15 @@ from tagmaker.paper.checklist.work import (
 )
 from tagmaker.paper.press.boxes import Box, Drawing, Element, Placed, Rule, Sheet
 from tagmaker.paper.press.ink import Inked, print_sheets
-from tagmaker.paper.press.qr import SizedSymbol, link_text, sized_symbol
-from tagmaker.paper.press.stacking import Paragraph, stack, stack_height
+from tagmaker.paper.press.stacking import stack, stack_height
 from tagmaker.storage.cooler_summary import CoolerSummary
 from tagmaker.storage.room import Overfull
-from tagmaker.telling.cooler_week import CoolerWeek, cooler_weeks, limits
-from tagmaker.telling.naming import cooler_page_names
+from tagmaker.telling.cooler_week import cooler_weeks
 from tagmaker.telling.teller import Teller
 from tagmaker.telling.wording import Wording
 
 FILE_NAME = "cooler-checklist.pdf"
 LINE = 1.5  # [mm] of white around the line above the foot
-LOUD, QUIET = 12.0, 9.0  # [pt] of what is said above the week's work
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Plan:
-    """What stands on the pages of one cooler."""
-
-    cooler: str
-    week: str
-    printed: str
-    said: tuple[Paragraph, ...]  # above the work: a log that is not there, room trouble
-    work: Callable[[Mapping[str, int], int], Told]  # from the lots' pages and the most lines of a task
-    rows: tuple[LotRow, ...]
-    heads: Heads
-    limits: str
-    chart: tuple[Element, ...]
-    code: SizedSymbol
-    by_hand: bool = False  # tasks are written by hand
 
 
 def cooler_checklists(
@@ -114,11 +88,11 @@ def checklist_sheets(
     """The pages of `cooler_checklists`, before they are ink; same arguments."""
     grid = Grid(*PAGES[teller.farm.paper_size])
     if blank:
-        found = [_standing(grid, cooler, teller) for cooler in teller.farm.coolers.values()]
+        found = [standing_plan(grid, cooler, teller) for cooler in teller.farm.coolers.values()]
     else:
         by_cooler = {summary.cooler.name: summary for summary in told}
         found = [
-            _week(grid, week, teller, overfull, by_cooler.get(week.cooler.name))
+            week_plan(grid, week, teller, overfull, by_cooler.get(week.cooler.name))
             for ahead in range(weeks)
             for week in cooler_weeks(dated, teller, ahead, plans)
         ]
@@ -128,98 +102,6 @@ def checklist_sheets(
         for plan in found
         for drawing in _pages(grid, plan, teller.wording)
     )
-
-
-# ---- what stands on them
-
-
-def _week(
-    grid: Grid, week: CoolerWeek, teller: Teller, overfull: Sequence[Overfull], summary: CoolerSummary | None
-) -> _Plan:
-    wording, days = teller.wording, week.days
-    say = wording.macros(TEMPLATE)
-    first_week = summary is not None and days[0] == teller.now.date()
-    said: list[Note] = list(summary.notes) if summary is not None and first_week else []
-    said += [
-        notes.Overflow(**asdict(run))
-        for run in overfull
-        if run.cooler == week.cooler.name and run.first <= days[-1] and run.last >= days[0]
-    ]
-    return _Plan(
-        cooler=say.cooler(name=week.cooler.name),
-        week=say.week(first=days[0], last=days[-1]),
-        printed=say.printed(now=teller.now, farm=teller.farm.name),
-        said=tuple(_said(note, wording) for note in said),
-        work=partial(work_words, week, teller, column_width(grid.body.width)),
-        rows=tuple(row_words(row, week.cooler.name, teller) for row in week.lots),
-        heads=_heads([wording.day(day).rpartition(" ")[0] for day in days], say),
-        limits=say.limits(low_c=week.limits.low_c, high_c=week.limits.high_c, standing=False),
-        chart=tuple(chart(_foot_box(grid), week, summary, wording, teller.now)),
-        code=_code(week.cooler, teller.farm, f"{days[0]:%Y-%m-%d}", wording),
-    )
-
-
-def _said(note: Note, wording: Wording) -> Paragraph:
-    """A sentence above the work: loud where something is wrong that no task below puts right."""
-    loud = isinstance(note, notes.LogUnread | notes.Overflow)
-    return Paragraph(wording.say(note), LOUD if loud else QUIET, "bold" if loud else "regular")
-
-
-def _standing(grid: Grid, cooler: Cooler, teller: Teller) -> _Plan:
-    """The sheet of any week."""
-    farm, wording = teller.farm, teller.wording
-    say = wording.macros(TEMPLATE)
-    bounds = limits(cooler, (), teller.crops)
-    names = [say.weekday(number=number) for number in range(DAYS)]
-    off = [Job(say.day_off(), tick=False)]
-    days = tuple(
-        DayBlock(name, tuple(off) if number in farm.workday.days_off else ())
-        for number, name in enumerate(names)
-    )
-    short = tuple(name.split(" ")[0] for name in names)
-    return _Plan(
-        cooler=say.cooler(name=cooler.name),
-        week=say.week_blank(),
-        printed=say.standing(farm=farm.name),
-        said=(),
-        work=lambda _pages, _most: Told(days, {}),
-        rows=(),
-        heads=_heads(short, say),
-        limits=say.limits(low_c=bounds.low_c, high_c=bounds.high_c, standing=True),
-        chart=chart_by_hand(_foot_box(grid), bounds, short, wording),
-        code=_code(cooler, farm, "", wording),
-        by_hand=True,
-    )
-
-
-def _heads(days: Sequence[str], say: Any) -> Heads:
-    columns = (
-        say.lot_head(),
-        "",
-        say.water_head(),
-        say.sell_by_head(),
-        say.flowers_head(),
-        say.place_head(),
-        say.bunches_head(),
-    )
-    return Heads(columns, say.left_head(), tuple(days))
-
-
-def _foot_box(grid: Grid) -> Box:
-    inner = grid.inner
-    return Box(inner.x, inner.bottom - FOOT, inner.width, FOOT)
-
-
-def _code(cooler: Cooler, farm: Farm, week: str, wording: Wording) -> SizedSymbol:
-    """The code of the cooler's page: the farm's link with that page for a lot's, else its name."""
-    if farm.link is not None and "{lot}" in farm.link:
-        text = link_text(farm.link, cooler_page_names(farm.coolers)[cooler.name], 0)
-    else:
-        text = wording.macros(TEMPLATE).code_text(cooler=cooler.name, first=week)
-    return sized_symbol(text, QR_SIDE, f"the checklist of {cooler.name}")
-
-
-# ---- where it stands
 
 
 @dataclass(frozen=True, slots=True)
@@ -232,7 +114,7 @@ class _SetOut:
     below: float = 0.0  # [mm] height of the lots below the work
 
 
-def _set_out(plan: _Plan, width: float, first: float, later: float) -> _SetOut:
+def _set_out(plan: Plan, width: float, first: float, later: float) -> _SetOut:
     """Everything on one page where it fits, else the work, as short as it must be, and the lots behind it.
 
     Args:
@@ -267,9 +149,9 @@ def _numbers(pages: Sequence[Sequence[LotRow]], first: int) -> dict[str, int]:
     return {row.lot: number for number, rows in enumerate(pages, first) for row in rows}
 
 
-def _pages(grid: Grid, plan: _Plan, wording: Wording) -> Iterator[Drawing]:
+def _pages(grid: Grid, plan: Plan, wording: Wording) -> Iterator[Drawing]:
     """The pages of a cooler."""
-    say, body, end = wording.macros(TEMPLATE), grid.body, _foot_box(grid).y - LINE
+    say, body, end = wording.macros(TEMPLATE), grid.body, foot_box(grid).y - LINE
     above = stack_height(plan.said, body.width)
     first = Box(body.x, body.y + above, body.width, end - body.y - above)
     found = _set_out(plan, column_width(body.width), first.height, body.height)
@@ -312,9 +194,9 @@ def _named(columns: tuple[Column, Column], say: Any) -> tuple[Column, Column]:
     return left, right
 
 
-def _foot_of(grid: Grid, plan: _Plan, wording: Wording) -> Iterator[Element]:
+def _foot_of(grid: Grid, plan: Plan, wording: Wording) -> Iterator[Element]:
     """What stands above the work, and the foot below it."""
-    body, box = grid.body, _foot_box(grid)
+    body, box = grid.body, foot_box(grid)
     yield from stack(plan.said, body)
     yield Rule(box.x, box.y - LINE / 2, box.right, box.y - LINE / 2, width=1)
     yield from foot(box, plan.chart, plan.code, plan.limits, wording)

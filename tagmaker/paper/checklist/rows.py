@@ -183,7 +183,7 @@ def _date(cell: Box, large: str, small: str) -> Iterator[Element]:
     tall = DATE_HEIGHT if small else LEAST - PAD
     if large:
         place = box._replace(height=tall)
-        yield fit(large, place, most=12, least=7, weight="bold", lines=1 if small else 2)
+        yield fit(large, place, most=12, least=10, weight="bold", lines=1 if small else 2)
     words = (Paragraph(small, LEAST_WORDS),)
     below = Box(box.x, box.y + tall, box.width, box.height - tall)
     yield from stack(squeezed(words, below, SIZES), below)

@@ -181,5 +181,6 @@ def _marks(row: LotWeek, selling: SellWord, wording: Wording, now: datetime) -> 
         yield say.state(state=dates.state.value)
     tests = [day for day in dates.tests_on if day >= now.date()]
     for mark in dates.marks:
-        if mark is not Mark.PUT_IN_WATER_NOW:
+        told = mark is Mark.PUT_IN_WATER_NOW or (mark is Mark.HOW_OPEN and selling is SellWord.HOW_OPEN)
+        if not told:
             yield say.mark(mark=mark.value, on=min(tests, default=None))
