@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime
 
 from tagmaker.desk.season import Season
 from tagmaker.errors import Problem
@@ -11,7 +12,6 @@ from tagmaker.lot import Plan, StorageDates
 from tagmaker.notes import DaysLost, Note
 from tagmaker.record import tags
 from tagmaker.record.printings import open_record
-from tagmaker.storage.cooler_summary import LotChange
 from tagmaker.storage.room import Overfull, RoomDay, fits_until, overfull, room
 from tagmaker.telling.order import selling_order
 
@@ -45,11 +45,10 @@ def overview(season: Season, asked: set[str]) -> Overview:
     rooms = room(season.dated, farm, crops, now, planned=season.planned)
     lots = sorted((d for d in season.dated if d.lot.lot_code in asked), key=selling_order)
     warnings: dict[str, list[Note]] = {}
-    assumed = {dates.lot.lot_code: dates for dates in season.assumed}
     for dates in lots:
-        change = LotChange(read=dates, assumed=assumed[dates.lot.lot_code])
+        lost = _days_lost(dates, season.sell_bys_assumed[dates.lot.lot_code])
         fits = fits_until(dates, rooms, now)
-        warnings[dates.lot.lot_code] = [*_days_lost(change), *dates.warnings, *([fits] if fits else [])]
+        warnings[dates.lot.lot_code] = [*lost, *dates.warnings, *([fits] if fits else [])]
     stale = _stale(season, lots)
     return Overview(
         problems=[problem for problem in season.problems if not problem.lot or problem.lot in asked],
@@ -63,12 +62,12 @@ def overview(season: Season, asked: set[str]) -> Overview:
     )
 
 
-def _days_lost(change: LotChange) -> list[Note]:
-    """What the readings of its coolers cost a lot, if anything."""
-    without = change.assumed.sell_by
-    if not change.lost or without is None:
+def _days_lost(read: StorageDates, without: datetime | None) -> list[Note]:
+    """What the readings of its coolers cost a lot, if anything; `without` is its sell by without any."""
+    if without is None or (read.sell_by is not None and read.sell_by.date() >= without.date()):
         return []
-    return [DaysLost(days=None if change.days is None else -change.days, without=without)]
+    days = None if read.sell_by is None else (without.date() - read.sell_by.date()).days
+    return [DaysLost(days=days, without=without)]
 
 
 def _stale(season: Season, lots: Sequence[StorageDates]) -> dict[tags.Stale, dict[str, list[str]]]:

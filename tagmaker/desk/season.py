@@ -22,10 +22,10 @@ from tagmaker.intake.settings.farm import settings_beside
 from tagmaker.lot import Lot, Plan, StorageDates
 from tagmaker.notes import LogUnread
 from tagmaker.record.journal.beside import journal_path
-from tagmaker.storage.air import Airs, read_air
+from tagmaker.storage.air import Airs, assumed_airs, read_air
 from tagmaker.storage.cooler_summary import CoolerSummary, summarise
 from tagmaker.storage.crops import crop_table
-from tagmaker.storage.dating import date_lots
+from tagmaker.storage.dating import date_lots, sell_by_of
 from tagmaker.storage.planning import as_planned, plan_lots
 from tagmaker.storage.readings import HandReading, Readings
 from tagmaker.telling.teller import Teller
@@ -61,6 +61,17 @@ class Season(Teller):
         if len(lots) == len(self.lots):
             return self.dated
         return date_lots(lots, self.farm, self.crops, self.now, self.airs)
+
+    @cached_property
+    def sell_bys_assumed(self) -> dict[str, datetime | None]:
+        """The sell by of every lot that has been cut, by code, as it would be if nobody had looked."""
+        if not any(air.spells for air in self.airs.values()):
+            return {dates.lot.lot_code: dates.sell_by for dates in self.dated}
+        airs = assumed_airs(self.farm)
+        return {
+            dates.lot.lot_code: sell_by_of(dates.lot, self.farm, self.crops, self.now, airs)
+            for dates in self.dated
+        }
 
     @cached_property
     def assumed(self) -> tuple[StorageDates, ...]:

@@ -73,6 +73,18 @@ def date_lot(lot: Lot, farm: Farm, crops: CropTable, now: datetime, airs: Airs |
     return of_several(lot, [(view, _date(view, now)) for view in views], now)
 
 
+def sell_by_of(
+    lot: Lot, farm: Farm, crops: CropTable, now: datetime, airs: Airs | None = None
+) -> datetime | None:
+    """The sell by alone of a lot that has been cut; None: it has none. Args as of `date_lot`."""
+    if lot.alone:
+        return date_lot(lot, farm, crops, now, airs).sell_by
+    view = view_of(lot, farm, crops, now, airs)
+    reason, _ = _no_date(view.judge, now)
+    choice = None if reason else _choice(view, judge_orders(view, now), now)
+    return None if choice is None else choice.moment
+
+
 def choose_keeping(lot: Lot, crops: CropTable) -> Keeping:
     """How a lot is kept, from its row alone.
 
@@ -100,17 +112,21 @@ def view_of(lot: Lot, farm: Farm, crops: CropTable, now: datetime, airs: Airs | 
 
 def _date(view: View, now: datetime) -> StorageDates:
     """The dates of a lot of one parent, or of none."""
-    judge, lot = view.judge, view.judge.lot
+    judge = view.judge
     buds = buds_at(judge, now)
     reason, why = _no_date(judge, now)
     if reason is not None and why is not None:
         return _without_date(view, buds, now, reason, why)
     orders = judge_orders(view, now)
-    use = judge.farm.uses[lot.use]
-    choice = choose_sell_by(view, use, whole_lot_orders(orders, judge.is_dry, now))
+    choice = _choice(view, orders, now)
     if choice is None:
         return _undated(view, buds, orders, now)
     return _dated(view, buds, choice, orders, now)
+
+
+def _choice(view: View, orders: Sequence[JudgedOrder], now: datetime) -> Choice | None:
+    use = view.judge.farm.uses[view.judge.lot.use]
+    return choose_sell_by(view, use, whole_lot_orders(orders, view.judge.is_dry, now))
 
 
 def _no_date(judge: Judge, now: datetime) -> tuple[NoDate | None, Note | None]:
