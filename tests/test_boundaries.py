@@ -55,6 +55,18 @@ def test_settings_cannot_ask_for_less_than_six_hours_in_water(hours: float, soun
             crop_table(figures)
 
 
+def test_the_least_hours_in_water_of_the_settings_are_those_that_are_counted() -> None:
+    """What dry stems stand in water for at least is the least figure that the settings take."""
+    quick = CropTable(replace(keeping, water_hours=0.0) for keeping in CROPS.keepings)
+    farm = make_farm(uses={**USES, "shop": Use(name="shop", vase_days=4, leaves=time(15))})
+    found = dated(farm, crops=quick, storage=StorageCode.DRY)
+    assert found.sell_by is not None
+    assert found.into_water_by is not None
+    least = (found.sell_by - found.into_water_by) / timedelta(hours=1)
+    with pytest.raises(InputProblems, match=f"water_hours must be a number from {least:g} to"):
+        crop_table({"tulip single": {"dry": {"water_hours": 0}}})
+
+
 def test_a_card_names_no_hours_in_water_for_stems_that_stand_in_it() -> None:
     """What was kept dry needs its eight hours said while it is dry, and no longer."""
     standing = in_water(kept=StorageCode.DRY, ready_from=datetime(2027, 2, 20, 17))

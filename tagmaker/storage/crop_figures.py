@@ -13,6 +13,7 @@ REQUIRED = ("life_days", "cap_days", "fresh_days", "loss_days", "right_stage", "
 TEXT = ("bud", "stem_end", "caution", "source", "note")
 WHOLE = ("cap_days", "warm_cap_days", "stretch_days", "per_crate", "per_bucket")
 YES_OR_NO = ("own_bucket", "always_test")
+LEAST_WATER_HOURS = 6.0  # [h] in water after dry storage (common practice, no source)
 
 # Figures a grower may set: name -> (least, most). Wider than any crop of the table, narrow
 # enough to catch hours entered as days (chosen).
@@ -24,7 +25,7 @@ _RANGES: Mapping[str, tuple[float, float]] = {
     "cautious_days": (0.5, 120),
     "fresh_days": (1, 60),
     "loss_days": (0, 60),
-    "water_hours": (6, 48),  # never under 6 h in water after dry storage (common practice, no source)
+    "water_hours": (LEAST_WATER_HOURS, 48),
     "opening_hours": (0, 120),
     "per_crate": (1, 5000),
     "per_bucket": (1, 5000),

@@ -15,6 +15,7 @@ from tagmaker.farm import Farm, Use
 from tagmaker.lot import Lot, StorageCode
 from tagmaker.storage.ageing import cautious_rate, vase_days
 from tagmaker.storage.air import Airs
+from tagmaker.storage.crop_figures import LEAST_WATER_HOURS
 from tagmaker.storage.crops import WARM_CAP_C, Keeping
 from tagmaker.storage.history import hours, moment_of
 from tagmaker.storage.moments import DAY, latest_bench_moment
@@ -26,7 +27,6 @@ TOO_OPEN_DAYS = 2  # [d] a lot that is too open may be kept at most (common prac
 TOO_OPEN_LOSS_D = 1.0  # [d] fresh vase life it has less (common practice: "a shorter vase life"; chosen)
 HALF_LOSS_D = 0.5  # [d] fresh vase life that a half coloured one has less (chosen)
 IN_WATER_DAYS = 3  # [d] a dry lot may stand once it is in water (common practice, no source)
-LEAST_WATER_HOURS = 6.0  # [h] in water after dry storage (common practice, no source)
 STRETCH_VASE_DAYS = 2.0  # [d] uses that ask for no more may take a stretched lot (chosen)
 STRETCH_USED = 1.3  # [-] of the storage life that a stretched lot may have used (chosen)
 CLOSE = 1e-6  # what floating point makes of equal sums
