@@ -149,7 +149,7 @@ def test_a_wet_lot_is_to_be_fanned_now() -> None:
 
 def test_a_lot_whose_own_outlet_is_over_is_sold_elsewhere() -> None:
     """Told now, with the first outlet that would still take it; its missed sell-by and its water are not."""
-    outlets = (("table", at(27, 6, 30)), ("shop", at(24)))
+    outlets = (("shop", at(24)), ("table", at(27, 6, 30)))
     dated = dates(sell_by=at(20), into_water_by=at(19, 18), state=State.SELL_ELSEWHERE, elsewhere=outlets)
     (task,) = agenda([dated], FARM, NOW)
     assert (task.kind, task.by, task.use, task.now) == (Kind.SELL_ELSEWHERE, at(24), "shop", True)

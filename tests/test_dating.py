@@ -538,6 +538,13 @@ def test_state_of_sound_stems_is_sell_elsewhere_after_their_outlets_last_day() -
     assert dict(dates.elsewhere) == {"shop": at(6), "event": at(6, 6, 30), "table": at(7)}
 
 
+def test_elsewhere_is_in_order_of_moment() -> None:
+    """The outlet that sells first leads, in whatever order the settings name them."""
+    for uses in (USES, dict(reversed(USES.items()))):
+        dates = dated(make_farm(uses=uses), use="stall", now=at(5))
+        assert dates.elsewhere == (("event", at(6, 6, 30)), ("shop", at(6)), ("table", at(7)))
+
+
 def test_state_sell_elsewhere_says_how_long_stems_do_that_went_into_water_on_time() -> None:
     """Three days from their own hour, whatever outlets they would still have dry; after that not a day."""
     dates = dated(use="stall", now=at(5))

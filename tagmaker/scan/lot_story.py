@@ -117,7 +117,7 @@ def lot_story(source: PageSource, dates: StorageDates) -> LotStory:
         warm=warm_told(dates, None),
         orders=[(order, water_told(dates, order, source.now)) for order in dates.orders],
         still_dry=asks_still_dry(dates, source.now),
-        elsewhere=sorted(dates.elsewhere, key=lambda outlet: outlet[1]),
+        elsewhere=dates.elsewhere,
         marks=_marks(dates, say, source.now),
         place=spot_at(lot, source.now),
         reprint=any(tag.untrue for tag in tags),

@@ -19,7 +19,7 @@ Outlets = tuple[tuple[str, datetime], ...]
 
 
 def outlets_from(views: Sequence[View], keeps_until: datetime | None, now: datetime) -> Outlets:
-    """For every use its next selling moment that would do from now on, for the stems of each view.
+    """For every use its next selling moment that would do from now on, for the stems of each view; in order.
 
     Up to the day that the stems keep until; for an open use as long as it is usable.
     """
@@ -31,7 +31,7 @@ def outlets_from(views: Sequence[View], keeps_until: datetime | None, now: datet
         moment = None if end is None else _next_that_does(views, use, now, end)
         if moment is not None:
             found.append((use.name, moment))
-    return tuple(found)
+    return tuple(sorted(found, key=lambda outlet: outlet[1]))
 
 
 def _next_that_does(views: Sequence[View], use: Use, now: datetime, end: datetime) -> datetime | None:

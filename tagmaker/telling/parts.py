@@ -64,7 +64,7 @@ def next_outlet(dates: StorageDates, now: datetime) -> tuple[str, datetime] | No
     by, water = dates.sell_by, dates.into_water_by
     if dates.sell_by_use is not None and by is not None and now <= min(by, water or by):
         return dates.sell_by_use, by
-    return min(dates.elsewhere, key=lambda outlet: outlet[1], default=None)
+    return next(iter(dates.elsewhere), None)
 
 
 def apart(dates: StorageDates, now: datetime) -> tuple[tuple[Part, ...], Part | None]:
