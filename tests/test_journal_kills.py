@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.journal_http_kills import kill_servers
 from tests.journal_kills import kill_writers
 
 pytestmark = pytest.mark.slow
@@ -18,3 +19,10 @@ def test_no_kill_loses_an_entry(tmp_path: Path) -> None:
     outcome = kill_writers(tmp_path, KILLS)
     assert (outcome.kills, outcome.lost, outcome.twice) == (KILLS, 0, 0)
     assert outcome.told > KILLS, "the writers were killed before they wrote"
+
+
+def test_no_kill_of_the_server_loses_a_tap_that_was_answered(tmp_path: Path) -> None:
+    """Three phones tap while the server is killed: what was answered as saved is there, nothing twice."""
+    outcome = kill_servers(tmp_path, KILLS)
+    assert (outcome.kills, outcome.lost, outcome.twice) == (KILLS, 0, 0)
+    assert min(outcome.saved, outcome.cut) >= KILLS / 2, "the servers were not killed in the middle of taps"
