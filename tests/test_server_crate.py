@@ -312,3 +312,88 @@ def test_an_entry_from_the_keyboard_is_shown(here: Served) -> None:
     said = ["enter", str(here.sheet), "041", "sold 2", "--today", "2027-03-23T07:30"]
     assert CliRunner().invoke(main, said).exit_code == 0
     until(here, "10 bunches (100 stems) left")
+
+
+# --- the first page, counts and new lots -------------------------------------------------------------------
+
+
+def test_the_first_page_tells_what_is_to_be_done_today(tmp_path: Path) -> None:
+    """What holds now first; what goes into water has a button that says that it stands there."""
+    old = row("043", cut="2027-03-01T09:00")
+    here = Served(write_season(tmp_path, row("041"), old, settings=SETTINGS))
+    page = here.text("/")
+    today = page[page.index('id="today"') : page.index("<h1>Lots</h1>")]
+    assert '<strong class="mark">NOW</strong>' in today
+    assert "043" in today
+
+
+def test_what_is_put_in_water_from_the_first_page_is_ready_later(here: Served) -> None:
+    """Its button takes it down; once its hours are over it is READY NOW, with bunches and vase days."""
+    data = {**fields(here.client, "into water"), "n": "all", "when": "1h"}
+    here.client.post("/enter", data=data)
+    assert 'id="ready"' not in here.text("/")
+    early = {**fields(here.client, "into water", "042"), "n": "all", "age": str(20 * 3600)}
+    assert here.client.post("/enter", data=early).status_code == 303
+    page = here.text("/")
+    ready = page[page.index('id="ready"') : page.index("<h1>Lots</h1>")]
+    assert ("042" in ready, "8 bunches" in ready, "vase days" in ready, "041" in ready) == (
+        True,
+        True,
+        True,
+        False,
+    )
+
+
+def test_an_evening_s_counts_in_one_list(here: Served) -> None:
+    """Each lot by itself: what can be is saved, what cannot is said; sent twice it is one count each."""
+    page = here.text("/bench/count")
+    hidden = dict(re.findall(r'<input type="hidden" name="(\w+)" value="([^"]*)"', page))
+    data = {**hidden, "count-041": "7", "count-042": "99"}
+    for _ in range(2):
+        answer = here.client.post("/bench/count", data=data)
+        text = answer.get_data(as_text=True)
+        assert (answer.status_code, "SAVED: 1 lot counted." in text, "042: " in text) == (409, True, True)
+    assert [(entry.lot, entry.kind, entry.stems) for entry in entries(here)] == [("041", Kind.COUNT, 70)]
+
+
+def test_counts_and_new_lots_need_a_paired_phone(lan: Served) -> None:
+    """Strangers see the form that pairs."""
+    for address in ("/bench/count", "/bench/new"):
+        assert "Pair this phone" in lan.text(address)
+    assert lan.client.post("/bench/count", data={"count-041": "1"}).status_code == 403
+
+
+def new_lot(here: Served, **more: str) -> TestResponse:
+    """Send the form of a new lot."""
+    page = here.text("/bench/new")
+    values = dict(re.findall(r'name="([\w ]+)"[^>]* value="([^"]*)"', page))
+    return here.client.post("/enter", data={**values, **more})
+
+
+def test_a_new_lot_has_the_last_one_s_cells_and_its_labels_at_once(here: Served) -> None:
+    """A code is proposed; saved, the bench shows the form of its labels."""
+    answer = new_lot(here, stems="60", variety="Cobble Pink")
+    assert (answer.status_code, answer.headers["Location"]) == (303, "/bench/043")
+    assert "Cobble Pink" in here.text("/bench/043")
+    assert "6 bunches (60 stems) left" in here.text("/L/043")
+    (entry,) = entries(here)
+    assert (entry.kind, entry.stems, entry.lot) == (Kind.NEW_LOT, 60, "043")
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        {"stems": "x"},
+        {"crop": "tulpi"},
+        {"lot": "041"},
+        {"note": "a; gone 100"},
+        {"cut": "2029-01-01"},
+        {"lot": "a b"},
+    ],
+)
+def test_a_new_lot_that_cannot_be_is_refused_with_its_cells(here: Served, more: dict[str, str]) -> None:
+    """Its form comes back with what was written and why."""
+    answer = new_lot(here, **{"stems": "60", **more})
+    page = answer.get_data(as_text=True)
+    assert (answer.status_code, "NOT SAVED." in page) == (409, True)
+    assert entries(here) == ()

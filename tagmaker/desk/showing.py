@@ -17,6 +17,8 @@ from tagmaker.desk.printing import hand_out
 from tagmaker.desk.season import Clock, Season
 from tagmaker.desk.season_journal import SheetJournal
 from tagmaker.desk.touching import after_entry, after_entry_source, caught_up, kin_of
+from tagmaker.intake.files.grid import text_of
+from tagmaker.intake.lots.codes import code_of, next_free_code
 from tagmaker.paper.stock.label_stock import stocks
 from tagmaker.record import tags
 from tagmaker.record.journal.book import UnreadableJournal
@@ -31,6 +33,8 @@ from tagmaker.scan.wish import LabelTaken, LastPaper, Ledger, Paper, PrintedBefo
 Tell = Callable[[str], None]  # says a line to whoever runs the command
 MOST_LABELS = 1200  # at a time: 40 sheets, drawn in some seconds (chosen)
 OLDEST = timedelta(days=3)  # that an entry may have waited in a phone without being asked about (chosen)
+# Cells that two lots cut one after the other mostly share.
+_ALIKE = frozenset({"crop", "variety", "form", "colour", "stage", "per bunch", "cooler", "use"})
 READ_AFTER_S = 60.0  # [s] after which all is read again where something was entered (chosen)
 
 
@@ -97,6 +101,7 @@ def shown_of(season: Season, source: PageSource, around: Around, entered: Entere
         stocks={name: stock.per_page for name, stock in known.items()},
         columns={name: stock.columns for name, stock in known.items()},
         ledger=_ledger(season),
+        new_lot=lambda: _new_lot(season, around),
         take=lambda tap, device: _taken(season, source, around, entered, tap, device),
         caught_up=lambda: _caught_up(season, source, around, entered),
         draw=lambda wish, device: _draw(season, wish, device, around.tell),
@@ -135,6 +140,23 @@ def _taken(
         said=f"{answer.said}{left}",
         recorded=answer.entry.recorded,
     )
+
+
+def _new_lot(season: Season, around: Around) -> dict[str, str]:
+    """The cells of the lot that was cut last, those that change with each cut apart, and a free code."""
+    journal = _journal(season)
+    cut = [lot for lot in season.lots if not lot.planned]
+    last = max(cut, key=lambda lot: (lot.cut, lot.row), default=None)
+    state = None if last is None else journal.laid.lots.get(last.lot_code)
+    rows = {code_of(row): row for row in journal.opened.rows}
+    cells: dict[str, str] = {}
+    if last is not None and state is not None and state.row.born:
+        cells = dict(state.row.cells)
+    elif last is not None and last.lot_code in rows:
+        cells = {name: text_of(value) for name, value in rows[last.lot_code].cells.items()}
+    kept = {name: text for name, text in cells.items() if name in _ALIKE}
+    now = around.clock(season.farm.timezone)
+    return {**kept, "lot": next_free_code(set(journal.used)), "cut": f"{now:%Y-%m-%dT%H:%M}"}
 
 
 def _journal(season: Season) -> SheetJournal:

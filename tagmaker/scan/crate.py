@@ -12,13 +12,16 @@ from flask import Response, request
 from tagmaker.errors import InputProblems, TagmakerError
 from tagmaker.lot import Lot, StorageDates
 from tagmaker.scan.door import Door, redirected
-from tagmaker.scan.live import Live
-from tagmaker.scan.pages import missing_page, page_for
+from tagmaker.scan.live import Live, View
+from tagmaker.scan.lot_story import flowers
+from tagmaker.scan.pages import Links, index_page, missing_page, page_for
 from tagmaker.scan.pairing import Visit
 from tagmaker.scan.source import LotJournal, PageSource, Told, plain
-from tagmaker.scan.tap import read_tap
+from tagmaker.scan.tap import NEW_CELLS, read_tap
+from tagmaker.telling.agenda import spot_at
 
 BAR_STYLE, BAR_SCRIPT = "crate-bar.css", "crate-bar.js"
+OWN = "this computer"  # as a device
 QUICK = (1, 2, 3, 5)  # bunches that have a button (chosen)
 DEPARTURES = 6  # that are offered for stems that go into water (chosen)
 
@@ -73,6 +76,85 @@ class Crate:
         response = Response(page, status)
         return self._door.with_cookie(response, visit) if fresh else response
 
+    def index(self) -> Response:
+        """The first page: what is to be done today, what is ready, and all lots."""
+        view, (visit, fresh) = self._live.look(), self._door.welcome()
+        token = self._door.token(visit) if visit.inside else ""
+        response = Response(index_page(view.shown.source, live=True, banner=view.banner, token=token))
+        return self._door.with_cookie(response, visit) if fresh else response
+
+    # --- lists and new lots ---------------------------------------------------------------------------------
+
+    def counts(self, said: Sequence[str] = (), done: Sequence[str] = (), status: int = 200) -> Response:
+        """One list in which a whole evening's counts are written."""
+        view, (visit, fresh) = self._live.look(), self._door.welcome()
+        if not visit.inside:
+            return self._door.pair_page(back="/bench/count")
+        source = view.shown.source
+        rows = [
+            (dates.lot.lot_code, flowers(source, dates.lot), _left(dates.lot), spot_at(dates.lot, source.now))
+            for dates in sorted(source.dated, key=lambda dates: dates.lot.lot_code)
+            if dates.left is None or dates.left > 0
+        ]
+        token = self._door.token(visit)
+        page = _bench_page(
+            view, "count.html.j2", token, said, done, rows=rows, form=secrets.token_urlsafe(16)
+        )
+        response = Response(page, status)
+        return self._door.with_cookie(response, visit) if fresh else response
+
+    def count(self) -> Response:
+        """Take the counts down that were written, each by itself."""
+        visit = self._door.checked_form()
+        if visit is None or not visit.inside:
+            return self._door.pair_page(status=403, back="/bench/count")
+        form, said, saved = request.form, list[str](), list[str]()
+        for name, text in form.items():
+            code = name.removeprefix("count-")
+            if code == name or not text.strip():
+                continue
+            fields = {
+                "id": f"{form.get('form', '')}-{code}",
+                "lot": code,
+                "kind": "count",
+                "many": text.strip(),
+            }
+            try:
+                taken = self._live.take(
+                    read_tap({**fields, "when": form.get("when", "now")}), visit.phone or OWN
+                )
+                saved.append(f"{taken.lot}: {taken.said}")
+            except InputProblems as error:
+                said += [f"{code}: {problem}" for problem in error.problems]
+            except TagmakerError as error:
+                said.append(f"{code}: {_sentence(str(error))}")
+        words = self._live.look().words
+        done = [words.saved_counts(count=len(saved)), *saved] if saved else []
+        return self.counts([words.not_saved(), *said] if said else [], done, 409 if said else 200)
+
+    def new_lot(self, said: Sequence[str] = (), status: int = 200) -> Response:
+        """The form of a new lot: the last lot's cells, and a code that is free."""
+        view, (visit, fresh) = self._live.look(), self._door.welcome()
+        if not visit.inside:
+            return self._door.pair_page(back="/bench/new")
+        cells = {
+            **view.shown.new_lot(),
+            **{name: text for name, text in request.form.items() if name in NEW_CELLS},
+        }
+        token = self._door.token(visit)
+        page = _bench_page(
+            view,
+            "new-lot.html.j2",
+            token,
+            said,
+            (),
+            cells=cells,
+            names=NEW_CELLS,
+            form=secrets.token_urlsafe(16),
+        )
+        response = Response(page, status)
+        return self._door.with_cookie(response, visit) if fresh else response
+
     def enter(self) -> Response:
         """Take a tap down, and show its lot; what cannot be is refused, and said there."""
         visit = self._door.checked_form()
@@ -81,13 +163,15 @@ class Crate:
             if _wants_json():
                 return _json({"error": "unpaired"}, 403)
             return self._door.pair_page(status=403, back=f"/L/{lot}")
-        device = visit.phone or "this computer"
+        device = visit.phone or OWN
         try:
             taken = self._live.take(read_tap(request.form), device)
         except InputProblems as error:
             return self._refused(lot, [str(problem) for problem in error.problems])
         except TagmakerError as error:
             return self._refused(lot, [_sentence(str(error))])
+        if request.form.get("kind") == "new":
+            return redirected(f"/bench/{taken.lot}")
         if _wants_json():
             return _json({"saved": taken.number, "said": taken.said}, 200)
         return redirected(f"/L/{taken.lot}?saved={taken.number}")
@@ -96,6 +180,8 @@ class Crate:
         if _wants_json():
             return _json({"error": " ".join(said)}, 409)
         words = self._live.look().words
+        if request.form.get("kind") == "new":
+            return self.new_lot([words.not_saved(), *said], 409)
         return self.page(lot, [words.not_saved(), *said], 409)
 
     def _bar(self, source: PageSource, code: str, visit: Visit, said: Sequence[str]) -> Bar | None:
@@ -122,6 +208,28 @@ class Crate:
             left=_left(lot),
             said=said,
         )
+
+
+def _bench_page(
+    view: View, template: str, token: str, said: Sequence[str], done: Sequence[str], **values: object
+) -> str:
+    source = view.shown.source
+    page = source.wording.render(
+        template,
+        farm=source.farm.name,
+        now=source.now,
+        live=True,
+        links=Links(True),
+        banner=list(view.banner),
+        style="pages.css",
+        script="pages.js",
+        bench_style="bench.css",
+        token=token,
+        said=said,
+        done=done,
+        **values,
+    )
+    return page + "\n"
 
 
 def _left(lot: Lot) -> str:

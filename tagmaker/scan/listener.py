@@ -23,7 +23,7 @@ from tagmaker.scan.guards import SECURITY, TEXT
 THREADS = 8  # requests answered at once; the others wait their turn (chosen)
 HEAD_BYTES = 8192  # of a request's first line and headers (chosen)
 MOST_AHEAD = 4  # requests that a client may send before it has the answer to the first (chosen)
-BODY_BYTES = 8192  # of a request's body; the application takes less (chosen)
+BODY_BYTES = 20_000  # of a request's body; the application takes less (chosen)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -33,6 +33,7 @@ class Shown:
     stocks: Mapping[str, int]  # label stocks and the labels on a sheet of each
     columns: Mapping[str, int]  # and how many of them lie side by side
     ledger: Ledger  # what was printed, and what came out
+    new_lot: Callable[[], Mapping[str, str]]  # cells that a new lot most likely has, its code among them
     take: Callable[[Tap, str], Taken]  # from a phone; raises TagmakerError where nothing was recorded
     caught_up: Callable[[], Shown]  # with what was taken down since this was read
     draw: Callable[[Wish, str], Paper]  # for a browser; raises TagmakerError; not to be called twice at once

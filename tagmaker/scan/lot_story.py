@@ -31,6 +31,8 @@ class Todo:
     words: str
     by: datetime
     now: bool  # it holds already, or is overdue
+    kind: str = ""  # an agenda `Kind`
+    bunches: int | None = None  # that it is about; None: all of them
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -161,7 +163,9 @@ def next_todo(source: PageSource, dates: StorageDates) -> Todo | None:
 
 def _told(source: PageSource, tasks: Sequence[Task]) -> tuple[Todo, ...]:
     say = source.wording.macros(AGENDA)
-    return tuple(Todo(say.next(task=task), task.by, task.now) for task in tasks)
+    return tuple(
+        Todo(say.next(task=task), task.by, task.now, task.kind.value, task.bunches) for task in tasks
+    )
 
 
 def _marks(dates: StorageDates, say: Any, now: datetime) -> tuple[str, ...]:

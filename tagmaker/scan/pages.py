@@ -14,6 +14,7 @@ from urllib.parse import quote
 from tagmaker.lot import StorageDates
 from tagmaker.scan.lot_story import LotStory, PlanStory, filled, flowers, lot_story, plan_story
 from tagmaker.scan.source import LONGEST_NAME, PageSource, plain
+from tagmaker.scan.today import Today, ready_now, tasks_of_today
 from tagmaker.telling.order import selling_order
 
 STYLE = "pages.css"
@@ -46,8 +47,10 @@ class Links:
         return f"/{name}" if self.live else name
 
 
-def index_page(source: PageSource, *, live: bool = False, banner: Sequence[str] = ()) -> str:
-    """The list of all lots and coolers."""
+def index_page(
+    source: PageSource, *, live: bool = False, banner: Sequence[str] = (), token: str | None = None
+) -> str:
+    """The list of all lots and coolers; with the token of a visit, what is to be done today."""
     stories = stories_of(source, source.dated)
     plans = [plan_story(source, plan) for plan in sorted(source.plans, key=lambda plan: plan.lot.cut)]
     faulty = sorted(set(source.problems_of) - set(source.dates_of))
@@ -65,6 +68,9 @@ def index_page(source: PageSource, *, live: bool = False, banner: Sequence[str] 
         listed=len(stories) + len(plans) + len(faulty) + len(source.gone),
         nameless=[problem for problem in source.problems if not problem.lot],
         gone=source.gone,
+        today=None
+        if token is None
+        else Today(tasks_of_today(source, [*stories, *plans]), ready_now(source, stories), token),
     )
 
 

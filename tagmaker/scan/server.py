@@ -18,9 +18,9 @@ from tagmaker.scan.crate import BAR_SCRIPT, BAR_STYLE, Crate
 from tagmaker.scan.door import Door
 from tagmaker.scan.guards import SECURITY, TEXT
 from tagmaker.scan.live import Live, View
-from tagmaker.scan.pages import ASSETS, asset, index_page, missing_page
+from tagmaker.scan.pages import ASSETS, asset, missing_page
 
-BODY_BYTES = 4096  # of a form: ours have a few hundred (chosen)
+BODY_BYTES = 16384  # of a form: the counts of 400 lots (chosen)
 KINDS = {"css": "text/css", "js": "text/javascript"}
 
 
@@ -42,13 +42,16 @@ def make_app(live: Live, door: Door, counter: Counter, tell: Callable[[str], Non
     def answer(address: str, name: str, view: Callable[..., Response], method: str = "GET") -> None:
         app.add_url_rule(address, name, view, methods=[method], provide_automatic_options=False)
 
-    answer("/", "index", lambda: _index(live.look()))
+    answer("/", "index", crate.index)
     for name in (*ASSETS, BENCH_STYLE, BENCH_SCRIPT, BAR_STYLE, BAR_SCRIPT):
         answer(f"/{name}", name, lambda name=name: _asset(live.look(), name))
     for letter in "Ll":
         answer(f"/{letter}/<name>", f"page {letter}", crate.page)
     answer("/enter", "enter", crate.enter, "POST")
-    answer("/enter", "after enter", lambda: _index(live.look()))
+    answer("/enter", "after enter", crate.index)
+    answer("/bench/count", "counts", crate.counts)
+    answer("/bench/count", "count", crate.count, "POST")
+    answer("/bench/new", "new lot", crate.new_lot)
     answer("/bench", "bench", counter.bench)
     answer("/bench/<code>", "bench of a lot", counter.bench)
     answer("/bench/print", "print", counter.print, "POST")
@@ -64,10 +67,6 @@ def make_app(live: Live, door: Door, counter: Counter, tell: Callable[[str], Non
     app.register_error_handler(HTTPException, lambda error: _refused(live.look(), error))
     app.register_error_handler(Exception, lambda error: _broken(error, tell))
     return app
-
-
-def _index(view: View) -> Response:
-    return Response(index_page(view.shown.source, live=True, banner=view.banner))
 
 
 def _asset(view: View, name: str) -> Response:

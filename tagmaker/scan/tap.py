@@ -12,6 +12,23 @@ from tagmaker.errors import TagmakerError, UsageProblem
 
 TEXT_LETTERS = 300  # of a note or a reason (chosen)
 MOST = 20_000  # of any amount
+# The cells that a new lot is given at the bench.
+NEW_CELLS = (
+    *(
+        "crop",
+        "variety",
+        "form",
+        "colour",
+        "cut",
+        "stage",
+        "stems",
+        "per bunch",
+        "bulb",
+        "storage",
+        "surface",
+    ),
+    *("cooler", "place", "use", "note"),
+)
 WHEN = ("now", "1h", "morning")
 
 
@@ -122,6 +139,13 @@ def _one_of(word: str, field: str, choices: str) -> Callable[[Mapping[str, str]]
     return read
 
 
+def _new(form: Mapping[str, str]) -> str:
+    cells = {name: _text(form, name) for name in NEW_CELLS}
+    if any(";" in text for text in cells.values()):
+        raise UsageProblem("a cell of a new lot must be without ;")
+    return "new " + "; ".join(f"{name} {text}" for name, text in cells.items() if text)
+
+
 _WORDS: Mapping[str, Callable[[Mapping[str, str]], str]] = {
     "sold": lambda form: f"sold {_amount(form)}",
     "thrown out": lambda form: f"thrown out {_amount(form)}{_after('', _text(form, 'why'))}",
@@ -139,6 +163,7 @@ _WORDS: Mapping[str, Callable[[Mapping[str, str]], str]] = {
     ),
     "dried": lambda _: "dried",
     "mould": lambda _: "mould",
+    "new": _new,
     "note": lambda form: f"note {_text(form, 'text')}",
     "undo": _one_of("undo", "entry", r"\d{1,9}"),
 }
