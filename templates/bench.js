@@ -1,22 +1,4 @@
-// Type to filter: every word must stand somewhere in a lot's row. Without script the whole list stands.
 "use strict";
-(() => {
-  const field = document.querySelector(".filter");
-  const box = document.getElementById("filter");
-  const found = document.getElementById("found");
-  const rows = Array.from(document.querySelectorAll("#rows > li"), (item) => [item, item.textContent.toLowerCase()]);
-  if (!field || rows.length === 0) return;
-  field.hidden = false;
-  box.addEventListener("input", () => {
-    const words = box.value.toLowerCase().split(/\s+/).filter(Boolean);
-    let shown = 0;
-    for (const [item, text] of rows) {
-      item.hidden = !words.every((word) => text.includes(word));
-      shown += item.hidden ? 0 : 1;
-    }
-    found.textContent = words.length ? found.dataset.found.replace("#", shown) : "";
-  });
-})();
 // A sheet of labels with those that are used up crossed out, and the one that printing begins at framed.
 function draw(table, columns, labels, first) {
   table.hidden = labels === 1 || !(first >= 1 && first <= labels);

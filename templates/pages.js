@@ -75,7 +75,7 @@
     }
     for (const section of document.querySelectorAll("section")) {
       const inside = Array.from(section.querySelectorAll(".rows > li"));
-      if (inside.length && !section.querySelector(".problems")) section.hidden = inside.every((row) => row.hidden);
+      if (inside.length && !section.querySelector(".problems, .filter")) section.hidden = inside.every((row) => row.hidden);
     }
     found.textContent = typed.length ? counted(found.dataset.found, shown) : "";
   }

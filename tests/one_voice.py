@@ -138,9 +138,9 @@ def page(dates: StorageDates, source: PageSource) -> Said:
     """The top of a lot's page."""
     text = main_text(lot_page(source, dates.lot.lot_code))
     top = text[: text.index("Made on")]
-    told = re.search(r"\b(?:NOW|NEXT) (.*?):? ?(?:\d+ bunch(?:es)? \(\d+ stems\)|stems not noted) left", top)
-    after = top[told.end() :] if told else top
-    water = re.search(rf"INTO WATER BY(?:, ORDERED FOR {_DAY} [^:]*?)? ({_DAY} \S+(?: [AP]M)?)", after)
+    todo, after = re.split(r":? ?(?:\d+ bunch(?:es)? \(\d+ stems\)|stems not noted) left", top, maxsplit=1)
+    told = re.search(r"\b(?:NOW|NEXT) (.*?)(?: NOW |$)", todo)
+    water = re.search(rf"INTO WATER BY(?: for {_DAY} [^:]*?)? ({_DAY} \S+(?: [AP]M)?)", after)
     said = water[1] if water else NOTHING
     said = "IN WATER" if re.search(r"IN WATER(, READY FROM)?", after) and not water else said
     said = "NOW" if "PUT IN WATER NOW" in after else said

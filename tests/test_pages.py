@@ -14,6 +14,7 @@ import pytest
 from tagmaker.errors import InputProblems, Problem
 from tagmaker.farm import Cooler
 from tagmaker.lot import Lot, Move, State, StorageCode, Surface
+from tagmaker.paper.crate.words import card_words, told_on
 from tagmaker.scan.pages import (
     ASSETS,
     NoSuchPage,
@@ -26,6 +27,7 @@ from tagmaker.scan.pages import (
 )
 from tagmaker.scan.source import PageSource
 from tagmaker.telling.agenda import next_task
+from tagmaker.telling.bunches import crates_of
 from tagmaker.telling.naming import cooler_page_names, lot_page_name
 from tagmaker.telling.wording import Wording
 from tests.farms import COOLERS, NOW, make_farm, make_lot, order
@@ -84,7 +86,7 @@ def test_a_lot_page_says_everything_in_the_order_in_which_it_is_needed() -> None
     old = tag(dates, sell_by=dates.sell_by + 2 * DAY, differs=True, untrue=True)
     text = main_text(lot_page(replace(source, printed={"041": (old,)}), "041"))
     expected = [
-        "041 DRY Pale Harbour, single tulip dry, cut",
+        "041 DRY Pale Harbour, single tulip",
         "NEXT THU 1 APR: INTO WATER by 6 PM for FRI 2 APR shop: 10 bunches",
         "30 bunches (300 stems) left",
         "INTO WATER BY " + source.wording.moment(dates.into_water_by or NOW),
@@ -92,12 +94,12 @@ def test_a_lot_page_says_everything_in_the_order_in_which_it_is_needed() -> None
         "SELL BY " + source.wording.day(dates.sell_by),
         "Made on TUE 23 MAR 8 AM from a thermometer log to TUE 23 MAR 8 AM.",
         "Vase days",
-        "Stands in barn, rack 2",
+        "Stands dry, cut; in barn, rack 2",
         "Why Sell by " + source.wording.say(dates.why),
         "Into water 8 h in water before it leaves",
         "Cautious",
         "May be off early",
-        "Orders FRI 2 APR 8 AM shop, 100 stems in water by THU 1 APR 6 PM",
+        "Orders FRI 2 APR 8 AM shop, 100 stems TAKE 10 FROM CRATE 1 of 3 in water by THU 1 APR 6 PM",
         "Printed before wrap label, printed TUE 23 MAR 8 AM, says DRY sell by "
         + source.wording.day(dates.sell_by + 2 * DAY),
         ": MUST GO",
@@ -133,7 +135,7 @@ def test_a_date_is_there_for_the_script_and_for_who_has_none() -> None:
         ("046", ("NOT FOR SAT 22 MAY 8 AM", "shop, 60 stems", "the last day that would do is")),
         ("047", ("none left",)),
         ("048", ("stems not noted left",)),
-        ("049", ("INTO WATER BY, ORDERED FOR FRI 2 APR table", "INTO THE WARM AT THU 1 APR")),
+        ("049", ("INTO WATER BY for FRI 2 APR table", "INTO THE WARM AT THU 1 APR")),
         ("P-1", ("PLANNED", "TO BE CUT FRI 2 APR", "NEEDED MON 12 APR 8 AM", "DRY cut from")),
         ("050", ("NO DATE: its row must be corrected first", 'got "tulpi"', "Last printed", "sell by")),
         ("099", ("NOT IN THE SHEET any more.", "Nobody has checked these dates since.", "says DRY sell by")),
@@ -165,8 +167,35 @@ def test_stems_kept_for_an_order_are_told_apart_from_the_others() -> None:
         source.dates_of["041"], sell_by=NOW - 2 * DAY, keeps_until=NOW - DAY, state=State.SELL_ELSEWHERE
     )
     shown = facts(lot_page(replace(source, dated=(passed,)), "041"))
-    assert shown["KEEP 60 STEMS FOR shop"].startswith("FRI 2 APR into water by ")
-    assert (shown["THE OTHER 240"], shown.get("SELL BY")) == ("TOO OLD", None)
+    keep = "KEEP 60 STEMS FOR FRI 2 APR, into water by THU 1 APR 6 PM"
+    assert (shown[keep], shown["THE OTHER 240: TOO OLD"]) == ("leaves 8 AM", "")
+    assert [caption for caption in shown if "SELL" in caption or "INTO WATER" in caption] == []
+
+
+def test_an_order_names_the_crates_that_its_bunches_lie_in() -> None:
+    """Each order and crate as on the crates' cards, whatever else the lot has orders for."""
+    orders = (order(FRIDAY, 60), order(FRIDAY + DAY, 600))
+    source = page_source(make_lot(stems=1200, orders=orders))
+    dates = source.dates_of["041"]
+    loads = crates_of(dates, source.crops)
+    words = [
+        ", ".join(
+            f"{count} FROM CRATE {n} of {len(loads)}"
+            for n, load in enumerate(loads, 1)
+            for taken, count in load.takes
+            if taken is judged
+        )
+        for judged in dates.orders
+    ]
+    text = main_text(lot_page(source, "041"))
+    assert [told for told in words if f"TAKE {told} in water by" not in text] == []
+    assert words[0] == f"6 FROM CRATE 1 of {len(loads)}"
+    assert words[1].count("FROM") > 1
+    cards = [
+        card_words(told_on(dates, load, source, is_first=n == 0), source) for n, load in enumerate(loads)
+    ]
+    here = [count for card in cards for line in card.takes for count in re.findall(r"TAKE (\d+) HERE", line)]
+    assert here == [count for told in words for count in re.findall(r"(\d+) FROM", told)]
 
 
 def test_an_own_page_of_an_earlier_version_gives_way_to_the_shipped_one(tmp_path: Path) -> None:
@@ -365,7 +394,7 @@ def test_a_row_is_found_by_its_code_variety_crop_and_place() -> None:
 def test_a_move_drops_the_place_unless_it_names_one() -> None:
     """Rack 2 is in the cooler that the lot left; after the move nothing of it is said."""
     farm = make_farm(coolers={**COOLERS, "fridge": Cooler(name="fridge", set_point_c=3.0)})
-    for spot, told in (("", "Stands in fridge"), ("shelf 4", "Stands in fridge, shelf 4")):
+    for spot, told in (("", "in fridge"), ("shelf 4", "in fridge, shelf 4")):
         moved = Move(since=NOW - DAY, place="fridge", spot=spot)
         page = lot_page(page_source(make_lot(place="rack 2", moves=(moved,)), farm=farm), "041")
         assert told in main_text(page)

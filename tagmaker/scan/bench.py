@@ -11,6 +11,8 @@ from tagmaker.scan.live import View
 from tagmaker.scan.lot_story import Todo, flowers, next_todo
 from tagmaker.scan.pages import SCRIPT, STYLE, Links
 from tagmaker.scan.wish import LastPaper, said_free
+from tagmaker.storage.whereabouts import cooler_at
+from tagmaker.telling.agenda import spot_at
 from tagmaker.telling.readiness import is_wet
 
 BENCH_STYLE = "bench.css"
@@ -24,6 +26,8 @@ class BenchRow:
     code: str
     page: str  # name of its page
     name: str  # variety, crop, colour
+    cooler: str  # where it stands, or stood before it was taken out
+    place: str  # where in it
     next: Todo | None  # what is to be done with it next
     stands: StorageCode
     dates: StorageDates
@@ -54,6 +58,8 @@ def _row(view: View, dates: StorageDates) -> BenchRow:
         code=code,
         page=source.lot_names[code],
         name=flowers(source, dates.lot),
+        cooler=cooler_at(dates.lot, source.farm, source.now).name,
+        place=spot_at(dates.lot, source.now),
         next=next_todo(source, dates),
         stands=dates.code,
         dates=dates,

@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import groupby
 from typing import Any
 
-from tagmaker.lot import Lot, OrderDates, Plan, State, StorageDates
+from tagmaker.lot import Lot, Mark, OrderDates, Plan, State, StorageCode, StorageDates
 from tagmaker.scan.source import PageSource, PrintedTag
 from tagmaker.storage.crops import Keeping
 from tagmaker.storage.moments import DAY
 from tagmaker.storage.whereabouts import OUT, cooler_at, place_at
 from tagmaker.telling.agenda import Task, agenda, lot_tasks, next_task, spot_at
+from tagmaker.telling.bunches import crates_of, per_container
 from tagmaker.telling.deadlines import Selling, Water, asks_still_dry, selling_told, warm_told, water_told
 from tagmaker.telling.naming import title, variety
-from tagmaker.telling.parts import Part, apart, rest_state
+from tagmaker.telling.parts import apart, rest_state
 from tagmaker.telling.readiness import hours_in_water, is_wet
 
 CARD = "crate-card.j2"  # cautions, handling and names are said in the same words as on the crate
@@ -35,6 +37,15 @@ class Todo:
     bunches: int | None = None  # that it is about; None: all of them
 
 
+@dataclass(frozen=True, slots=True)
+class Ordered:
+    """An order, and its bunches."""
+
+    order: OrderDates
+    water: Water | None  # what is said of water
+    crates: Sequence[tuple[str, int]]  # crates or buckets that they lie in, in words, and how many in each
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LotStory:
     """One cut lot, as its page tells it."""
@@ -47,14 +58,12 @@ class LotStory:
     finished: bool  # no stems are left
     too_old: bool  # all of it
     todo: Sequence[Todo]  # what is to be done this week, the first first; without one, the next after it
-    kept: Sequence[Part]  # for orders, where the rest stands otherwise
-    rest: Part | None
-    rest_state: str  # in words
+    apart: Sequence[tuple[str, datetime | None]]  # parts that are told apart, in words, and when they leave
     water: Water | None  # what is said of water; None: nothing
     selling: Selling
     warm: datetime | None  # when it goes into the warm to open
-    orders: Sequence[tuple[OrderDates, Water | None]]  # to come, each with what is said of water
     still_dry: bool  # whether it is, nobody knows: its hour to go into water is over
+    orders: Sequence[Ordered]
     elsewhere: Sequence[tuple[str, datetime]]  # outlets that would still take it, where its own is over
     marks: Sequence[str]  # in words, its state among them
     place: str  # where in its cooler
@@ -99,7 +108,6 @@ def lot_story(source: PageSource, dates: StorageDates) -> LotStory:
     finished = dates.left is not None and dates.left <= 0
     tags = () if finished else source.printed.get(lot.lot_code, ())
     cooler = cooler_at(lot, source.farm, source.now).name
-    kept, rest = apart(dates, source.now)
     water = water_told(dates, None, source.now)
     say = wording.macros(AGENDA)
     return LotStory(
@@ -111,16 +119,14 @@ def lot_story(source: PageSource, dates: StorageDates) -> LotStory:
         finished=finished,
         too_old=dates.state is State.TOO_OLD,
         todo=_todo(source, dates),
-        kept=kept,
-        rest=rest,
-        rest_state=say.state(state=rest.state.value) if rest else "",
+        apart=tuple(_apart(source, dates)),
+        orders=tuple(_orders(source, dates)),
         water=water,
         selling=selling_told(dates, None, source.farm.workday, source.now),
         warm=warm_told(dates, None),
-        orders=[(order, water_told(dates, order, source.now)) for order in dates.orders],
         still_dry=asks_still_dry(dates, source.now),
         elsewhere=dates.elsewhere,
-        marks=_marks(dates, say, source.now),
+        marks=_marks(dates, source.now, say),
         place=spot_at(lot, source.now),
         reprint=any(tag.untrue for tag in tags),
         hours=hours_in_water(dates, keeping),
@@ -168,12 +174,38 @@ def _told(source: PageSource, tasks: Sequence[Task]) -> tuple[Todo, ...]:
     )
 
 
-def _marks(dates: StorageDates, say: Any, now: datetime) -> tuple[str, ...]:
-    """State, where it is more than KEEP, and marks, each in words."""
-    stands = rest_state(dates, now)
-    state = [] if stands is State.KEEP else [say.state(state=stands.value)]
-    on = min(dates.tests_on, default=None)
-    return (*state, *(say.mark(mark=mark.value, on=on) for mark in dates.marks))
+def _apart(source: PageSource, dates: StorageDates) -> Iterator[tuple[str, datetime | None]]:
+    """What orders keep of a lot of which the rest stands otherwise, and how that stands."""
+    say, (kept, rest) = source.wording.macros(AGENDA), apart(dates, source.now)
+    orders = [(part.order, part.stems) for part in kept if part.order is not None]
+    for (leaves, by), alike in groupby(orders, key=lambda pair: (pair[0].leaves, pair[0].into_water_by)):
+        stems = sum(stems or 0 for _, stems in alike)
+        by = None if dates.code is StorageCode.WATER else by
+        yield say.keep(stems=stems, leaves=leaves, into_water_by=by), leaves
+    if rest is not None:
+        yield say.the_other(stems=rest.stems, state_words=say.state(state=rest.state.value)), None
+
+
+def _orders(source: PageSource, dates: StorageDates) -> Iterator[Ordered]:
+    """Each order, and how many of its bunches lie in which of the lot's crates, as on their cards."""
+    say = source.wording.macros(CARD)
+    kind = "crate" if per_container(dates, source.crops)[1] else "bucket"
+    loads = crates_of(dates, source.crops)
+    for order in dates.orders:
+        found = [(n, count) for n, load in enumerate(loads, 1) for own, count in load.takes if own is order]
+        total = len(loads) if len(loads) > 1 else 0
+        crates = [(say.container(kind=kind, number=n, count=total), count) for n, count in found]
+        yield Ordered(order, water_told(dates, order, source.now), crates)
+
+
+def _marks(dates: StorageDates, now: datetime, say: Any) -> tuple[str, ...]:
+    """SELL FIRST and marks, each in words: what neither the task nor the captions of the dates say."""
+    whole = rest_state(dates, now) is State.SELL_FIRST and apart(dates, now)[1] is None
+    state = [say.state(state=State.SELL_FIRST.value)] if whole else []
+    today = now.date()
+    on = min((day for day in dates.tests_on if day >= today), default=today if dates.tests_on else None)
+    marks = [mark for mark in dates.marks if mark is not Mark.PUT_IN_WATER_NOW]
+    return (*state, *(say.mark(mark=mark.value, on=on) for mark in marks))
 
 
 def _how(source: PageSource, dates: StorageDates, keeping: Keeping | None) -> str:
