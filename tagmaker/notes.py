@@ -368,6 +368,7 @@ class Overflow(Note):
     last: date
     crates: int  # too many
     buckets: int  # too many
+    throw_out: tuple[str, ...]  # lots too old that make room, alone or with those to sell; or none
     sell: tuple[str, ...]  # lots that make room if they are sold first; or none
     move: tuple[str, ...]  # else: lots that make room elsewhere; or none
     plans: tuple[str, ...]  # planned lots that stand in it in these days

@@ -368,6 +368,7 @@ def test_room_trouble_is_one_line_above_the_work() -> None:
         last=date(2027, 3, 12),
         crates=5,
         buckets=0,
+        throw_out=(),
         sell=("042", "041"),
         move=(),
         plans=(),

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from tagmaker.desk.report import overflow_note
 from tagmaker.farm import Farm
-from tagmaker.lot import Lot, Move, StorageCode
+from tagmaker.lot import Lot, Move, State, StorageCode
 from tagmaker.storage.dating import date_lots
 from tagmaker.storage.planning import as_planned, plan_lots
 from tagmaker.storage.room import Overfull, RoomDay, fits_until, overfull, room
@@ -183,6 +183,20 @@ def test_room_never_tells_to_sell_what_is_promised() -> None:
     (run,) = runs(promised)
     assert (run.sell, run.move) == ((), ("041",))
     assert said(run).endswith("crate too many. Moving 041 to another cooler makes room.")
+
+
+def test_room_never_tells_to_sell_what_is_too_old() -> None:
+    """It is thrown out, before anything is sold; stems that froze are neither sold nor thrown out."""
+    old, sound = dated(FRIDGE, lot_code="044", stems=240), dated(FRIDGE, lot_code="041", stems=360)
+    old = replace(old, state=State.TOO_OLD, sell_by=None)
+    (run,) = overfull([sound, old], FRIDGE, CROPS, NOW, 1)
+    assert (run.throw_out, run.sell, run.move) == (("044",), (), ())
+    assert said(run).endswith("Throwing out 044 makes room.")
+    (run,) = overfull([replace(sound, lot=dry(480)), old], FRIDGE, CROPS, NOW, 1)
+    assert said(run).endswith("Throwing out 044 and selling 041 first makes room.")
+    frozen = replace(old, state=State.NO_DATE)
+    (run,) = overfull([sound, frozen], FRIDGE, CROPS, NOW, 1)
+    assert (run.throw_out, "044" in run.sell) == ((), False)
 
 
 def test_room_counts_plans_from_their_day_in_the_advised_way() -> None:

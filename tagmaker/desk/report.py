@@ -204,6 +204,7 @@ def overflow_note(run: Overfull) -> Overflow:
         last=run.last,
         crates=run.crates,
         buckets=run.buckets,
+        throw_out=run.throw_out,
         sell=run.sell,
         move=run.move,
         plans=run.plans,

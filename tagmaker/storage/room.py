@@ -43,6 +43,7 @@ class Overfull:
     last: date
     crates: int  # too many at the fullest moment; what is left over then in buckets
     buckets: int
+    throw_out: tuple[str, ...]  # lots too old that are to go first, if that is a part of what makes room
     sell: tuple[str, ...]  # lots promised to nobody whose sale makes room, in selling order; or none
     move: tuple[str, ...]  # else: lots that make room elsewhere, promised ones too; or none
     plans: tuple[str, ...]  # planned lots that stand in it in these days
@@ -210,8 +211,9 @@ def _to_move(cooler: Cooler, inside: Sequence[Stand]) -> tuple[str, ...]:
     return tuple(moved)
 
 
-def _selling_order(stand: Stand) -> tuple[datetime, str]:
-    return stand.sell_by, stand.code
+def _selling_order(stand: Stand) -> tuple[bool, datetime, str]:
+    """What is too old is to go first."""
+    return not stand.waste, stand.sell_by, stand.code
 
 
 def _codes(stands: Iterable[Stand]) -> tuple[str, ...]:
@@ -224,7 +226,8 @@ def _run(cooler: Cooler, stands: Sequence[Stand], start: datetime, run: Sequence
     fullest = max(run, key=lambda peak: _fill(cooler, peak.crates, peak.buckets)[1])
     last = start.date() + (len(run) - 1) * DAY
     inside = [stand for stand in stands if stand.end > start and stand.start.date() <= last]
-    sell = _fewest(cooler, inside, [stand for stand in inside if stand.spare], start, len(run))
+    away = _fewest(cooler, inside, [stand for stand in inside if stand.spare], start, len(run))
+    waste = {stand.code for stand in inside if stand.waste}
     cut = [stand for stand in inside if not stand.planned]
     crates, buckets = _too_many(cooler, fullest.crates, fullest.buckets)
     return Overfull(
@@ -233,8 +236,9 @@ def _run(cooler: Cooler, stands: Sequence[Stand], start: datetime, run: Sequence
         last=last,
         crates=crates,
         buckets=buckets,
-        sell=sell,
-        move=() if sell else _fewest(cooler, inside, cut, start, len(run)),
+        throw_out=tuple(code for code in away if code in waste),
+        sell=tuple(code for code in away if code not in waste),
+        move=() if away else _fewest(cooler, inside, cut, start, len(run)),
         plans=_codes(stand for stand in inside if stand.planned),
     )
 

@@ -8,7 +8,7 @@ from datetime import datetime, time
 from typing import NamedTuple
 
 from tagmaker.farm import Farm
-from tagmaker.lot import StorageCode, StorageDates
+from tagmaker.lot import State, StorageCode, StorageDates
 from tagmaker.storage.crops import CropTable, Keeping
 from tagmaker.storage.moments import DAY
 from tagmaker.storage.whereabouts import OUT
@@ -28,7 +28,8 @@ class Stand:
 
     code: str
     sell_by: datetime
-    spare: bool  # cut, and promised to nobody
+    spare: bool  # cut, and promised to nobody: they may be sold, or are too old
+    waste: bool  # too old: to be thrown out
     planned: bool
     cooler: str
     start: datetime
@@ -118,7 +119,8 @@ def _stays(
                 yield Stand(
                     code=lot.lot_code,
                     sell_by=dates.sell_by or datetime.max,
-                    spare=not batch.promised and not planned,
+                    spare=not batch.promised and not planned and dates.state is not State.NO_DATE,
+                    waste=not batch.promised and dates.state is State.TOO_OLD,
                     planned=planned,
                     cooler=place,
                     start=start,
