@@ -34,6 +34,12 @@ def test_a_written_plan(tmp_path: Path, typed: str) -> None:
     assert (sheet.problems, sheet.warnings) == ((), ())
 
 
+def test_a_plan_without_a_day_is_told_as_it_was_typed(tmp_path: Path) -> None:
+    """What was found is the word plan, not an empty cell."""
+    (problem,) = said(tmp_path, cut="plan")
+    assert problem.startswith('cut must be the day of a plan (got "plan"). Write it like plan 2027-')
+
+
 def test_a_written_plan_whose_day_has_come_stays_one(tmp_path: Path) -> None:
     """It becomes no cut lot by itself; nor does a lot that is to be split from it."""
     rows = [{"cut": "plan 2027-04-19"}, {"split from": "041", "stems": "20"}]

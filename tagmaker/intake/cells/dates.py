@@ -94,6 +94,9 @@ class DateColumn:
             UnfitCellError: as for `read`.
         """
         bare = _PLAN.sub("", value, count=1) if isinstance(value, str) else value
+        if bare == "" and value != "":
+            must = f"the day of a plan (got {shown(str(value))})"
+            raise NoDateError(must, f"Write it like plan {self.now.date()}.", complete=True)
         return SheetCut(self.read(bare), plan=bare != value)
 
     def _serial(self, text: str) -> SheetDate:
