@@ -81,6 +81,14 @@ class BunchTest:
 
 
 @dataclass(frozen=True, slots=True)
+class HandLow:
+    """A lowest temperature that was written down at a cooler."""
+
+    on: date  # day of the look
+    low_c: float  # [°C]
+
+
+@dataclass(frozen=True, slots=True)
 class SeenVaseDays:
     """How long a bunch stood in a vase."""
 
@@ -227,6 +235,8 @@ class StorageDates:
     marks: tuple[Mark, ...] = ()
     no_date: NoDate | None = None  # why the state is NO_DATE
     frost: date | None = None  # day on which the stems froze
+    # the coldest below its freezing point that was read by hand where it stood, and nobody has looked since
+    low_by_hand: HandLow | None = None
     bad_since: date | None = None  # day of a test that found the stems bad
     opening: float = 0.0  # of the buds now: 0 at the right stage, 1 too open to keep
     half_coloured_from: datetime | None = None  # past or to come

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from tagmaker.farm import Farm
-from tagmaker.lot import Mark, Move, NoDate, State, StorageDates, Surface, Verdict
+from tagmaker.lot import HandLow, Mark, Move, NoDate, State, StorageDates, Surface, Verdict
 from tagmaker.telling.agenda import Kind, Task, agenda, lot_tasks, next_task
 from tagmaker.telling.deadlines import SellWord, selling_told
 from tagmaker.telling.order import Share, works
@@ -230,6 +230,48 @@ def test_buds_mould_and_a_test_bunch_are_looked_at_on_their_days() -> None:
     assert kinds(dated)[22] == [Kind.LOOK_AT_TEST, Kind.LOOK_AT_BUDS]
     assert kinds(dated)[23] == [Kind.LOOK_FOR_MOULD]
     assert Kind.LOOK_FOR_MOULD not in kinds(replace(dated, mould_on=at(21).date()))[22]
+
+
+def test_a_low_below_freezing_is_looked_for_before_buds_mould_and_a_test_and_the_dates_stay() -> None:
+    """Today, in place of the looks of the same morning; water and departure are told as ever."""
+    low = HandLow(at(21).date(), -4.0)
+    today = at(22).date()
+    dated = dates(low_by_hand=low, look_at_buds=True, mould_on=today, tests_on=(today,))
+    found = by_day(dated)
+    assert [(task.kind, task.low, task.now) for task in found[22]] == [(Kind.LOOK_FOR_FROST, low, False)]
+    assert kinds(dated) == {22: [Kind.LOOK_FOR_FROST], **{day: kinds(dates())[day] for day in (26, 27)}}
+    assert next_task(dated, FARM, NOW) == found[22][0]
+
+
+def test_a_low_below_freezing_is_looked_for_before_the_stems_are_sold_elsewhere() -> None:
+    """No outlet is named until somebody looked; what is too old, or frozen for sure, is not looked at."""
+    gone: dict[str, Any] = {"sell_by": at(20), "into_water_by": at(19, 18)}
+    dated = dates(low_by_hand=HandLow(at(21).date(), -4.0), elsewhere=(("shop", at(24)),), **gone)
+    assert kinds(replace(dated, state=State.SELL_ELSEWHERE)) == {22: [Kind.LOOK_FOR_FROST]}
+    assert kinds(replace(dated, state=State.TOO_OLD)) == {22: [Kind.THROW_OUT]}
+    assert kinds(replace(dated, state=State.NO_DATE, no_date=NoDate.FROST)) == {22: [Kind.DO_NOT_SELL]}
+
+
+def test_a_bunch_opened_after_the_cold_is_looked_at_before_another_is() -> None:
+    """One of the day of the cold itself tells nothing yet."""
+    gone: dict[str, Any] = {"sell_by": at(20), "elsewhere": (("shop", at(24)),)}
+    dated = dates(low_by_hand=HandLow(at(21).date(), -4.0), state=State.SELL_ELSEWHERE, **gone)
+    for opened, kind in ((20, Kind.LOOK_FOR_FROST), (21, Kind.LOOK_FOR_FROST), (22, Kind.LOOK_AT_TEST)):
+        found = agenda([replace(dated, look_at_test_on=at(opened + 1).date())], FARM, NOW)
+        assert kind in [task.kind for task in found]
+        assert Kind.SELL_ELSEWHERE not in [task.kind for task in found]
+        assert (Kind.LOOK_FOR_FROST in [task.kind for task in found]) is (kind is Kind.LOOK_FOR_FROST)
+
+
+def test_lots_to_look_for_frost_in_are_told_together_where_the_low_is_the_same() -> None:
+    """Each LOW has its own line, with the lots that it is about."""
+    lows = {"401": -4.0, "402": -4.0, "403": -5.0}
+    lots = {
+        code: dates(a_lot(lot_code=code), low_by_hand=HandLow(at(21).date(), low))
+        for code, low in lows.items()
+    }
+    found = works(agenda(lots.values(), FARM, NOW, 1), lots, CROPS)
+    assert [[share.lot for share in work.shares] for work in found] == [["401", "402"], ["403"]]
 
 
 def test_any_drops_are_felt_for_on_the_day_of_the_cut() -> None:

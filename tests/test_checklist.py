@@ -12,7 +12,7 @@ import pytest
 
 from tagmaker import notes
 from tagmaker.farm import Cooler, Farm
-from tagmaker.lot import Lot, Mark, Move, State, StorageCode, StorageDates, Surface, Verdict
+from tagmaker.lot import HandLow, Lot, Mark, Move, State, StorageCode, StorageDates, Surface, Verdict
 from tagmaker.paper.checklist.grid import PAD, PAGES, WRITE_ON, Grid
 from tagmaker.paper.checklist.pages import checklist_sheets, cooler_checklists
 from tagmaker.paper.checklist.rows import NAME_HEIGHT
@@ -421,6 +421,10 @@ TASKS = [
     (a_task(Kind.SELL_ELSEWHERE, now=True, use="shop"), "SELL ELSEWHERE shop MON 1 MAR 9 AM"),
     (a_task(Kind.SELL_ELSEWHERE, now=True), "SELL ELSEWHERE by MON 1 MAR 9 AM"),
     (a_task(Kind.CONFIRM_CUT, any_hour=True), "CUT? Take the word plan away"),
+    (
+        a_task(Kind.LOOK_FOR_FROST, any_hour=True, low=HandLow(date(2027, 2, 28), -4.0)),
+        "LOOK FOR FROST (25 °F SUN 28 FEB): open a bunch, 24 h in water",
+    ),
     (a_task(Kind.LOOK_AT_BUDS, any_hour=True), "LOOK AT THE BUDS: how open?"),
     (a_task(Kind.LOOK_FOR_MOULD, any_hour=True), "LOOK FOR MOULD, open no bunch"),
     (a_task(Kind.LOOK_AT_TEST, any_hour=True), "LOOK AT THE TEST BUNCH: ok or bad?"),

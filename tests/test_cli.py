@@ -52,6 +52,19 @@ def test_done_is_exit_code_0_and_prints_the_files(tmp_path: Path) -> None:
     assert sorted(path.name for path in (tmp_path / "papers").iterdir()) == sorted(PAPERS)
 
 
+def test_a_low_written_by_hand_below_freezing_is_the_next_thing_and_the_date_stays(tmp_path: Path) -> None:
+    """`dates` tells the look that readings.csv asks for beside the dates that stay; the checklist too."""
+    lots = sheet(tmp_path, good("041"))
+    next_, low = "LOOK FOR FROST (28 °F MON 22 MAR): open a bunch, 24 h in water", "2027-03-22 18:00,28,44"
+    before = run("dates", lots, *TODAY).stdout
+    (tmp_path / "readings.csv").write_text(f"moment,low,high\n{low}\n", encoding="utf-8")
+    (found,) = [line for line in run("dates", lots, *TODAY).stdout.splitlines() if next_ in line]
+    assert found.split("  ")[:5] == next(ln for ln in before.splitlines() if "041" in ln).split("  ")[:5]
+    assert run("checklist", lots, *TODAY).exit_code == 0
+    text = PdfReader(tmp_path / "papers" / "cooler-checklist.pdf").pages[0].extract_text()
+    assert "LOOK FOR FROST" in text
+
+
 def test_problems_are_exit_code_1_and_nothing_is_written(two_good_one_bad: Path) -> None:
     """One bad row stops the paper, with its place and a remedy."""
     result = run("papers", two_good_one_bad, *TODAY)

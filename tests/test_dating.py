@@ -13,6 +13,7 @@ from tagmaker.farm import Cooler, Use, Workday
 from tagmaker.lot import (
     BunchTest,
     Finding,
+    HandLow,
     Mark,
     Move,
     NoDate,
@@ -26,7 +27,7 @@ from tagmaker.lot import (
 from tagmaker.storage.ageing import HOLD_C, rate
 from tagmaker.storage.air import counted_c, read_air
 from tagmaker.storage.dating import date_lot, view_of
-from tagmaker.storage.readings import Readings
+from tagmaker.storage.readings import HandReading, Readings
 from tests.farms import COOLERS, CROPS, CUT, NOW, USES, celsius, dated, make_farm, make_lot, order, trusted_at
 
 DAY = timedelta(days=1)
@@ -248,6 +249,57 @@ def test_frost_is_cleared_by_a_test_on_a_later_day() -> None:
     ok = [BunchTest(date(2027, 3, day), Finding.OK) for day in (25, 26)]
     assert read_at(-5, 10, tested=(ok[0],)).state is State.NO_DATE
     assert read_at(-5, 10, tested=(ok[1],)).sell_by is not None
+
+
+def written(*lows_c: float, **lot: Any) -> StorageDates:
+    """A lot in a cooler whose LOW was written every twelve hours, from the evening after the cut on."""
+    looks = [
+        HandReading(cooler="barn", moment=at(22, 18, month=3) + n * DAY / 2, low_c=low_c, high_c=4.0)
+        for n, low_c in enumerate(lows_c)
+    ]
+    porch = Cooler(name="porch", set_point_c=2.0)
+    airs = {"barn": read_air(COOLERS["barn"], None, looks), "porch": read_air(porch, None)}
+    farm = make_farm(coolers={**COOLERS, "porch": porch})
+    return date_lot(make_lot(**lot), farm, CROPS, at(26, month=3), airs)
+
+
+@pytest.mark.parametrize(("low_c", "seen"), [(-1.7, False), (-1.8, True), (-9, True)])
+@pytest.mark.parametrize("looks", [1, 3])
+def test_a_low_by_hand_below_the_freezing_point_is_to_be_looked_at_and_the_date_stays(
+    low_c: float, seen: bool, looks: int
+) -> None:
+    """Tulips freeze at −1.7 °C: a LOW just below it, of a first look too, is kept with its day."""
+    dates = written(*[0.0] * (looks - 1), low_c)
+    on = date(2027, 3, 22 + looks // 2)
+    assert dates.low_by_hand == (HandLow(on, low_c) if seen else None)
+    assert (dates.no_date, dates.frost, Mark.FROST in dates.marks) == (None, None, False)
+    assert dates.sell_by == written(*[0.0] * looks).sell_by is not None
+
+
+def test_a_low_by_hand_counts_for_lots_that_stood_there_since_the_look_before() -> None:
+    """Also for one that came or went between the two looks; not for one that came at the look or after it."""
+    since, look = at(22, 18, month=3), at(23, 6, month=3)
+    for came, seen in ((look - DAY / 24, True), (look, False)):
+        assert (written(2.0, -3.0, in_cooler=came).low_by_hand is not None) is seen
+    for went, seen in ((since + DAY / 24, True), (since, False)):
+        moves = (Move(since=went, place="porch"),)
+        assert (written(2.0, -3.0, moves=moves).low_by_hand is not None) is seen
+
+
+def test_a_low_by_hand_is_cleared_by_a_test_on_a_later_day() -> None:
+    """As frost of the logger is; the coldest is told of several that are left."""
+    lows = (2.0, -3.0, 2.0, -2.0, -2.5)  # the 22nd in the evening, then twice a day
+    assert written(*lows).low_by_hand == HandLow(date(2027, 3, 23), -3.0)
+    left_after = {23: HandLow(date(2027, 3, 23), -3.0), 24: HandLow(date(2027, 3, 24), -2.5), 25: None}
+    for day, left in left_after.items():
+        assert written(*lows, tested=(BunchTest(date(2027, 3, day), Finding.OK),)).low_by_hand == left
+
+
+def test_a_low_by_hand_of_one_parent_is_that_of_the_lot_of_several() -> None:
+    """The stems of the parent that stood there in the cold are among them."""
+    stood, came = make_lot(), make_lot(in_cooler=at(24, month=3))
+    for alone in ((stood, came), (came, stood)):
+        assert written(2.0, -3.0, alone=alone).low_by_hand == HandLow(date(2027, 3, 23), -3.0)
 
 
 @pytest.mark.parametrize("tested", [(), (BunchTest(date(2027, 3, 23), Finding.OK),)])

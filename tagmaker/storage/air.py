@@ -65,6 +65,7 @@ class Air:
     logged_days: float = 0.0  # [d]
     last_reading: datetime | None = None  # of the logger
     looks: tuple[Spell, ...] = ()  # what was read by hand, where the logger has none
+    written: tuple[HandReading, ...] = ()  # all that was read by hand, in order
     tracks: dict[tuple[float, float], Track] = field(
         default_factory=dict, init=False, compare=False, repr=False
     )
@@ -137,11 +138,12 @@ def read_air(cooler: Cooler, readings: Readings | None, by_hand: Sequence[HandRe
     serve where the logger has none: between two looks, half the time counts at LOW, half at HIGH.
     Seven read days stand for the time to come, three are heard where they are warmer than the dial.
     """
+    written = tuple(sorted(by_hand, key=lambda reading: reading.moment))
     logged = _bridged(readings) if readings is not None else []
-    looks = tuple(spell for spell in _hand_spells(by_hand) for spell in _outside(spell, logged))
+    looks = tuple(spell for spell in _hand_spells(written) for spell in _outside(spell, logged))
     measured = tuple(sorted([*logged, *looks], key=lambda spell: spell.start))
     if not measured:
-        return assumed_air(cooler)
+        return replace(assumed_air(cooler), written=written)
     since = measured[-1].end - RECENT_DAYS * DAY
     return replace(
         _air_of(cooler, measured, looks, readings),
@@ -151,6 +153,7 @@ def read_air(cooler: Cooler, readings: Readings | None, by_hand: Sequence[HandRe
         recent_c=equivalent_c(_clipped(measured, since, measured[-1].end)),
         recent_mean_c=mean_c(plain_spells(readings, looks, since)),
         last_reading=readings.moments[-1] if readings is not None else None,
+        written=written,
     )
 
 
@@ -274,8 +277,8 @@ def _edge_c(moment: datetime, spell: Spell, readings: Readings | None) -> float:
 
 
 def _hand_spells(by_hand: Sequence[HandReading]) -> Iterator[Spell]:
-    """Between two looks LOW and HIGH of the later one take turns, half the time each."""
-    for before, look in pairwise(sorted(by_hand, key=lambda reading: reading.moment)):
+    """In order of time: between two looks LOW and HIGH of the later one take turns, half the time each."""
+    for before, look in pairwise(by_hand):
         turns = max(round((look.moment - before.moment) / (2 * HAND_STEP)), 1)
         step = (look.moment - before.moment) / (2 * turns)
         for turn in range(2 * turns):

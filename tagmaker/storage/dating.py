@@ -29,7 +29,7 @@ from tagmaker.storage.basis import Basis, View, view_of_way
 from tagmaker.storage.buds import Buds, buds_at
 from tagmaker.storage.choosing import Choice, cautious_sell_by, choose_sell_by, kept_until, shown_band
 from tagmaker.storage.crops import CropTable, Keeping
-from tagmaker.storage.frost import frozen_on, hottest_c, set_too_cold
+from tagmaker.storage.frost import frozen_on, hottest_c, low_by_hand, set_too_cold
 from tagmaker.storage.judging import Judge
 from tagmaker.storage.leftovers import of_several
 from tagmaker.storage.looking import bad_since, look_at_test_on, mould_day, order_test, stay_test
@@ -232,6 +232,7 @@ def _bare(view: View, buds: Buds, now: datetime, why: Note) -> StorageDates:
         kept=judge.keeping.code,
         state=State.NO_DATE,
         sell_by=None,
+        low_by_hand=low_by_hand(lot, judge.farm, judge.airs, judge.keeping, now),
         bad_since=bad_since(lot, now),
         marks=_marks(view, buds, False, False),
         opening=buds.opening,

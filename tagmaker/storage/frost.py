@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from datetime import date, datetime, time, timedelta
 
 from tagmaker.farm import Farm
-from tagmaker.lot import Finding, Lot
+from tagmaker.lot import Finding, HandLow, Lot
 from tagmaker.storage.ageing import HOTTEST_C
 from tagmaker.storage.air import BRIDGED, KNOWN_DAYS, Air, Airs
 from tagmaker.storage.crops import Keeping
@@ -28,8 +28,7 @@ def frozen_on(lot: Lot, farm: Farm, airs: Airs, keeping: Keeping, now: datetime)
     Below the freezing point for six hours, or half a degree below it for one, in all. A test that was
     found ok on a later day clears the cold of all days before it.
     """
-    cleared = [datetime.combine(test.day, time()) for test in lot.tested if test.found is Finding.OK]
-    since = max(cleared, default=datetime.min)
+    since = _cleared_until(lot)
     cold = deep = 0.0
     for cooler, start, end in coolers_of(lot, farm, now):
         for day, at_c, below_h in _cold_hours(airs[cooler.name], max(start, since), end, keeping.freezes_c):
@@ -38,6 +37,30 @@ def frozen_on(lot: Lot, farm: Farm, airs: Airs, keeping: Keeping, now: datetime)
             if cold >= COLD_H - 1e-6 or deep >= DEEP_H - 1e-6:
                 return day
     return None
+
+
+def low_by_hand(lot: Lot, farm: Farm, airs: Airs, keeping: Keeping, now: datetime) -> HandLow | None:
+    """The coldest LOW below the freezing point that was written where a lot stood; None: there is none.
+
+    A LOW is of the time since the look before, the first of any earlier time: one that a part of a stay
+    falls into counts. Nobody knows for how long it was as cold, so that it is looked at and the date
+    stays. A test that was found ok on a later day clears it.
+    """
+    since = _cleared_until(lot)
+    found = []
+    for cooler, start, end in coolers_of(lot, farm, now):
+        looks = airs[cooler.name].written
+        for before, look in zip((datetime.min, *(look.moment for look in looks)), looks, strict=False):
+            there = before < end and start < look.moment and since <= look.moment
+            if there and look.low_c < keeping.freezes_c - SAME_C:
+                found.append(HandLow(look.moment.date(), look.low_c))
+    return min(found, key=lambda low: low.low_c, default=None)
+
+
+def _cleared_until(lot: Lot) -> datetime:
+    """The start of the last day on which a bunch was found ok: the cold of all days before is cleared."""
+    cleared = [datetime.combine(test.day, time()) for test in lot.tested if test.found is Finding.OK]
+    return max(cleared, default=datetime.min)
 
 
 def _cold_hours(

@@ -35,6 +35,11 @@ def of_several(lot: Lot, each: Sequence[tuple[View, StorageDates]], now: datetim
         elsewhere=elsewhere,
         orders=orders,
         marks=tuple(dict.fromkeys(mark for dates in all_dates for mark in dates.marks)),
+        low_by_hand=min(
+            (d.low_by_hand for d in all_dates if d.low_by_hand is not None),
+            key=lambda low: low.low_c,
+            default=None,
+        ),
         bad_since=next((d.bad_since for d in all_dates if d.bad_since is not None), None),
         warnings=tuple(dict.fromkeys(note for dates in (first, *all_dates) for note in dates.warnings)),
     )

@@ -13,7 +13,7 @@ from enum import StrEnum
 from typing import Any
 
 from tagmaker.farm import Farm, Workday
-from tagmaker.lot import Lot, NoDate, OrderDates, State, StorageCode, StorageDates, Surface
+from tagmaker.lot import HandLow, Lot, NoDate, OrderDates, State, StorageCode, StorageDates, Surface
 from tagmaker.storage.moments import DAY
 from tagmaker.storage.whereabouts import cooler_at, place_at
 from tagmaker.telling.parts import Part, next_outlet, parts
@@ -31,6 +31,7 @@ class Kind(StrEnum):
     THROW_OUT = "throw out"
     SELL_ELSEWHERE = "sell elsewhere"
     CONFIRM_CUT = "confirm cut"  # the day of a written plan has come
+    LOOK_FOR_FROST = "look for frost"  # a LOW written by hand is below its freezing point
     LOOK_AT_BUDS = "look at the buds"
     LOOK_FOR_MOULD = "look for mould"
     LOOK_AT_TEST = "look at the test bunch"
@@ -65,6 +66,7 @@ class Task:
     to: str = ""  # MOVE: where it leads
     leaves: datetime | None = None  # the departure that it is for
     ready: datetime | None = None  # INTO_WATER overdue: ready then, if done now
+    low: HandLow | None = None  # LOOK_FOR_FROST: what was read
     reason: str = ""  # DO_NOT_SELL, THROW_OUT: a `NoDate`, "tested bad" or "too old"
 
     def day(self, today: date) -> date:
@@ -185,6 +187,8 @@ def _tasks(dates: StorageDates, farm: Farm, now: datetime, end: date) -> Iterato
         yield from _of_part(part, make)
     if not any(part.state in HELD for part in divided):
         return
+    if dates.low_by_hand is not None:
+        yield _frost_look(dates.low_by_hand, make)
     if dates.look_at_buds:
         yield make.on(today, Kind.LOOK_AT_BUDS)
     if dates.mould_on is not None and dates.mould_on >= today:
@@ -237,15 +241,25 @@ def _of_part(part: Part, make: _Maker) -> Iterator[Task]:
 def _elsewhere(part: Part, make: _Maker) -> Task:
     """Sell to the next use that would take the stems; where none would, by the day that they keep until.
 
-    Of a lot whose stage nobody wrote, somebody is to look first: it may keep longer.
+    Somebody is to look first where it may have frozen, and where nobody wrote its stage: it may keep longer.
     """
     dates, outlet = make.dates, next_outlet(make.dates, make.now)
+    if dates.low_by_hand is not None:
+        return _frost_look(dates.low_by_hand, make)
     if outlet is not None:
         use, moment = outlet
         return make.at(moment, Kind.SELL_ELSEWHERE, part, now=True, use=use, leaves=moment)
     if dates.lot.stage is None:
         return make.on(make.now.date(), Kind.LOOK_AT_BUDS, part)
     return make.at(dates.keeps_until or make.now, Kind.SELL_ELSEWHERE, part, now=True)
+
+
+def _frost_look(low: HandLow, make: _Maker) -> Task:
+    """Today's, until a bunch was opened on a day after the cold, which then tells; the dates stay."""
+    looked = make.dates.look_at_test_on
+    if looked is not None and looked > low.on + DAY:
+        return make.on(looked, Kind.LOOK_AT_TEST)
+    return make.on(make.now.date(), Kind.LOOK_FOR_FROST, low=low)
 
 
 def _departure(

@@ -58,7 +58,7 @@ def works(tasks: Iterable[Task], dates_of: Mapping[str, StorageDates], crops: Cr
         moment = task.ready if overdue else None if task.any_hour else task.by
         outlet = task.use if task.kind in (Kind.LEAVES, Kind.SELL_ELSEWHERE) else ""
         way = (task.cooler, task.to) if task.to else None
-        alike = (task.kind, task.now, moment, outlet, way, task.reason, bool(outlet and task.order))
+        alike = (task.kind, task.now, moment, outlet, way, task.reason, task.low, bool(outlet and task.order))
         groups.setdefault(alike, []).append(task)
     return tuple(
         Work(task=group[0], shares=_shares(group, dates_of), buckets=_buckets(group, dates_of, crops))
