@@ -1,7 +1,7 @@
 """Wrap labels: how many, what they say, and the file that they are in."""
 
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timedelta
 
 import pytest
 
@@ -11,6 +11,7 @@ from tagmaker.lot import Mark, State, StorageCode, Surface, Verdict
 from tagmaker.paper.stock.label_stock import STOCKS, LabelStock
 from tagmaker.telling.bunches import bunches_of
 from tests.paper_samples import (
+    NOW,
     in_water,
     sample_dates,
     sample_lot,
@@ -82,10 +83,11 @@ def test_a_wet_lot_that_is_to_be_kept_dry_has_one_slip_and_no_label() -> None:
     assert [word for word in words if "DRY" in word.split()] == []
 
 
-def test_a_wet_lot_that_goes_into_water_has_labels() -> None:
-    """Stems in water may be wet."""
+def test_a_wet_lot_that_goes_into_water_has_a_slip_too() -> None:
+    """Until it has gone in it has no date, whatever its way."""
     lot = sample_lot(surface=Surface.WET, in_cooler=None, stems=20)
-    assert len(drawings(labels(in_water(lot)))) == 2
+    (slip,) = drawings(labels(in_water(lot)))
+    assert said(slip)[:2] == ["041", "WET"]
 
 
 @EVERY_STOCK
@@ -291,3 +293,10 @@ def test_a_link_too_long_for_the_label_is_a_problem_with_its_lot() -> None:
         "041",
         "a code of 22.0 mm must say at most 106 characters",
     )
+
+
+def test_once_its_last_departure_is_over_a_lot_is_told_nothing_of_water() -> None:
+    """The same day too: what has not left by then is asked after, not watered."""
+    left_at = NOW - timedelta(hours=1)
+    words = first(sample_dates(sell_by=left_at, into_water_by=left_at - timedelta(hours=14)))
+    assert [word for word in words if "WATER" in word.split()] == []

@@ -67,7 +67,7 @@ def water_told(dates: StorageDates, order: OrderDates | None, now: datetime) -> 
             return Water(WaterWord.IN)
         ready = dates.ready_from <= now
         return Water(WaterWord.READY) if ready else Water(WaterWord.READY_FROM, dates.ready_from)
-    over = dates.sell_by is None or dates.state is State.TOO_OLD or dates.sell_by.date() < now.date()
+    over = dates.sell_by is None or dates.state is State.TOO_OLD or dates.sell_by < now
     if order is None and dates.tag_order is None and over:
         return None
     by = order.into_water_by if order else dates.into_water_by
