@@ -37,7 +37,8 @@ class Ends:
         self._judge, self._use = judge, use
         self._stretches = list(_stretches(judge, use))
         self._leaving: dict[int, Departure] = {}  # by hour: the same whatever figures are changed
-        self.usual = self.last_hour(PRACTICE)  # [h]; None: never
+        self.usual: int | None = None  # [h]; None: never
+        self.usual = self.last_hour(PRACTICE)
 
     def band(self) -> Band | None:
         """The last hour and how far it may be off; None if the stems never would do."""
@@ -71,7 +72,8 @@ class Ends:
         def do(at: int) -> bool:
             return self._judge.fresh_enough(self._leaving_at(at), figures) is None
 
-        return _last(do, first, beyond) if do(first) else None
+        near = first if self.usual is None else self.usual
+        return _last(do, first, beyond, near) if do(first) else None
 
     def _leaving_at(self, at: int) -> Departure:
         if at not in self._leaving:
@@ -100,12 +102,19 @@ def _stretches(judge: Judge, use: Use) -> Iterator[tuple[int, int, Departure]]:
             yield first, beyond, judge.departure(moment_of(first), use, straight=True)
 
 
-def _last(do: Callable[[int], bool], first: int, beyond: int) -> int:
-    """The last hour before `beyond` up to which something holds, that holds at the first."""
-    step = 24
-    while first + step < beyond and do(first + step):
-        first, step = first + step, step * 2
-    low, high = first, min(first + step, beyond)
+def _last(do: Callable[[int], bool], first: int, beyond: int, near: int) -> int:
+    """The last hour before `beyond` up to which what holds at the first holds; looked for around one."""
+    low, high, step = first, beyond, 24
+    if low < near < high and not do(near):
+        high = near
+        while high - step > low and not do(high - step):
+            high, step = high - step, step * 2
+        low = max(low, high - step)
+    else:
+        low = max(low, near) if near < high else low
+        while low + step < high and do(low + step):
+            low, step = low + step, step * 2
+        high = min(low + step, high)
     while high - low > 1:
         middle = (low + high) // 2
         low, high = (middle, high) if do(middle) else (low, middle)
