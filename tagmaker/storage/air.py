@@ -88,7 +88,14 @@ class Air:
                 (spell, spell.start in gaps, _edge_c(spell.start, spell, self.readings))
                 for spell in self.spells
             )
-            self.tracks[least_c, shift_c] = track_of(self.before_c, spells, self.after_c, least_c, shift_c)
+            self.tracks[least_c, shift_c] = track_of(
+                self.before_c,
+                spells,
+                self.after_c,
+                least_c,
+                shift_c,
+                self.track(least_c) if shift_c else None,
+            )
         return self.tracks[least_c, shift_c]
 
     def as_of(self, moment: datetime) -> Air:

@@ -71,10 +71,13 @@ class Track:
     Args:
         pieces: that follow each other; the last goes on for ever, and before the first it is as warm
             as in the first.
+        as_read: the same place with other counts for what was not read; but for the first and the last
+            piece the two are alike.
     """
 
-    def __init__(self, pieces: Sequence[Piece]) -> None:
+    def __init__(self, pieces: Sequence[Piece], as_read: Track | None = None) -> None:
         self.pieces = pieces
+        self._as_read = as_read
         self._starts = [piece.start for piece in pieces]
         self._sums: dict[Weigh, tuple[tuple[float, ...], tuple[float, ...]]] = {}
         self._settling: dict[tuple[float, float, float, float], Track | None] = {}
@@ -119,10 +122,16 @@ class Track:
     def settled_by(self, since: float, end: float, arrival_c: float, half_cooling_h: float) -> Track | None:
         """What stems live through here until they are as warm as the place; made once for all alike."""
         key = (since, end, arrival_c, half_cooling_h)
+        if self._as_read is not None and self._is_read(since, min(end, _settled_at(since, half_cooling_h))):
+            return self._as_read.settled_by(*key)
         if key not in self._settling:
             pieces = list(settling(self, *key))
             self._settling[key] = Track(pieces) if pieces else None
         return self._settling[key]
+
+    def _is_read(self, start: float, end: float) -> bool:
+        """Whether a stretch of time [h] lies between the first piece and the last two."""
+        return len(self._starts) > 3 and self._starts[1] <= start and end <= self._starts[-2]
 
     def total(self, weigh: Weigh, at: float) -> float:
         """Σ weigh(T)·Δt from the track's beginning until a moment [h]."""
@@ -217,7 +226,7 @@ def settling(
     """The stems' pieces from a moment [h] until they are as warm as their place, or are carried on."""
     if abs(arrival_c - place.reads(since)) < NEAR_ENOUGH_C:
         return
-    stop = min(end, since + SETTLED_HALVINGS * half_cooling_h)
+    stop = min(end, _settled_at(since, half_cooling_h))
     for number in range(place.index(since), len(place.pieces)):
         spell = place.pieces[number]
         at, last = max(spell.start, since), min(spell.end, stop)
@@ -231,6 +240,10 @@ def settling(
             middle_c = difference * 2 ** (-(until - at) / 2 / half_cooling_h)
             yield Piece(at, until, min(spell.t_c + middle_c, HOTTEST_C), spell.gap)
             at = until
+
+
+def _settled_at(since: float, half_cooling_h: float) -> float:
+    return since + SETTLED_HALVINGS * half_cooling_h
 
 
 def _step_h(difference_c: float, half_cooling_h: float) -> float:
@@ -247,6 +260,7 @@ def track_of(
     after_c: float,
     least_c: float,
     shift_c: float,
+    as_read: Track | None = None,
 ) -> Track:
     """The track of a cooler: what was read, with what is counted before and after it.
 
@@ -257,6 +271,7 @@ def track_of(
         after_c: counted after the last one [°C].
         least_c: nothing counts for less [°C].
         shift_c: what is counted before and after is varied by it [°C], but not below 0 °C.
+        as_read: the track without that.
     """
 
     def unread(t_c: float) -> float:
@@ -275,4 +290,5 @@ def track_of(
     if not pieces:
         return Track((Piece(0.0, inf, unread(after_c)),))
     first, last = pieces[0].start, pieces[-1].end
-    return Track((Piece(0.0, first, unread(before_c)), *pieces, Piece(last, inf, unread(after_c))))
+    ends = Piece(0.0, first, unread(before_c)), Piece(last, inf, unread(after_c))
+    return Track((ends[0], *pieces, ends[1]), as_read)
