@@ -10,10 +10,10 @@ import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import datetime, time, timedelta
+from datetime import datetime, timedelta
 from itertools import pairwise
 
-from tagmaker.farm import QUARTER, Cooler, Farm
+from tagmaker.farm import Cooler, Farm
 from tagmaker.storage.ageing import rate
 from tagmaker.storage.climate import mean_c
 from tagmaker.storage.history import Spell, Track, hours, track_of
@@ -263,7 +263,7 @@ def _halfway(readings: Readings, first: int) -> Iterator[Spell]:
 
 def _quarter(moment: datetime) -> int:
     """The number of quarter hours gone by at a moment, counted from some fixed one."""
-    return (moment - datetime.combine(moment.date(), time())) // QUARTER + moment.toordinal() * 96
+    return moment.toordinal() * 96 + moment.hour * 4 + moment.minute // 15
 
 
 def _gap(before: Spell, after: Spell, cooler: Cooler, readings: Readings | None) -> Gap:

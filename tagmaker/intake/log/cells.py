@@ -12,6 +12,7 @@ from copy import copy
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from enum import Enum, auto
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from tagmaker.intake.cells.dates import DateColumn
@@ -271,6 +272,7 @@ def _day_text(text: str) -> str:
     return f"{line[:4]}-{line[4:6]}-{line[6:]}" if re.fullmatch(r"20\d{6}", line, re.ASCII) else line
 
 
+@lru_cache(maxsize=1 << 14)  # the first rows are looked at for their header, and then for their columns
 def kind_of(text: str, now: datetime) -> Kind:
     """What a cell looks like."""
     text = tidy(text)

@@ -53,7 +53,9 @@ def _header_kinds(row: Iterable[str]) -> set[str]:
     """The quantities that the cells of a row name: more than one makes it a header."""
     found: set[str] = set()
     for cell in row:
-        if not cell.strip() or len(cell) > 200 or read_number(cell) is not None:
+        if len(cell) > 200 or not ("%" in cell or any(map(str.isalpha, cell))):
+            continue
+        if read_number(cell) is not None:
             continue
         if titles.is_humidity(cell):
             found.add("humidity")
