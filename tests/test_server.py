@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import threading
 import time
 from pathlib import Path
@@ -196,6 +197,11 @@ def test_a_record_that_changed_is_read_without_dating_again(
     assert 'class="banner"' not in served.text("/bench/041")
 
 
+def without_ids(page: str) -> str:
+    """A page without the ids of its forms, which are new each time."""
+    return re.sub(r'name="id" value="[^"]*"', "", page)
+
+
 @pytest.mark.parametrize("content", ["", "lot;;\n\x00\x01", "not,a,sheet\n1,2,3\n"])
 @pytest.mark.slow
 def test_a_broken_sheet_keeps_the_last_good_state(served: Served, content: str) -> None:
@@ -209,7 +215,7 @@ def test_a_broken_sheet_keeps_the_last_good_state(served: Served, content: str) 
     assert [line in page for line in good.splitlines() if "<time" in line].count(False) == 0
     write_season(served.sheet.parent, row("041"))
     served.later()
-    assert served.text("/L/041") == good
+    assert without_ids(served.text("/L/041")) == without_ids(good)
 
 
 def test_a_sheet_that_is_gone_keeps_the_last_good_state(served: Served) -> None:

@@ -84,8 +84,8 @@ def take(found: SheetJournal, yard: Yard, tap: Tap) -> tuple[Answer, SheetJourna
     """
     if found.faults:
         raise OutputProblem("\n".join(f"{fault} Nothing was recorded." for fault in found.faults))
-    latest = max((yard.now, *(entry.happened for entry in found.book.entries)))
-    part = found.part({tap.code}, yard.as_of or latest)
+    as_of = yard.as_of or max((yard.now, *(entry.happened for entry in found.book.entries)))
+    part = found.part({tap.code}, as_of)
     before = part.lots()
     lot = next((lot for lot in before.lots if lot.lot_code == tap.code), None)
     known = next((entry for entry in found.book.entries if tap.id and entry.id == tap.id), None)

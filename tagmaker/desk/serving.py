@@ -10,9 +10,10 @@ from pathlib import Path
 
 from tagmaker.desk.apart import SHARED
 from tagmaker.desk.computer import settings_folder
+from tagmaker.desk.entered import Entered, state_of
 from tagmaker.desk.publishing import page_source
 from tagmaker.desk.season import Clock, Day, Season, read_farm, read_season, season_files, settings_path
-from tagmaker.desk.showing import Entered, shown_of, state_of
+from tagmaker.desk.showing import shown_of
 from tagmaker.errors import InputProblems, OutputProblem
 from tagmaker.farm import Farm
 from tagmaker.paper.deliver.spooler import queues
@@ -87,6 +88,8 @@ class Reader:
         if season is None:
             season = read_season(folder.sheet, folder.today, folder.templates, SHARED.read)
             self._season, self._season_of = season, (files, entered)
+            if season.journal is not None:
+                self._entered.known(season.journal)
             for remark in dict.fromkeys(map(str, season.remarks)):
                 if remark not in self._told:
                     folder.tell(remark)

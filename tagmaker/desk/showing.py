@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from datetime import datetime, timedelta
 from hashlib import sha256
-from pathlib import Path
 from typing import Protocol
 
 from tagmaker.desk import entering
+from tagmaker.desk.entered import Entered
 from tagmaker.desk.entry_making import Yard
 from tagmaker.desk.jobs import Wanted, gets_labels
 from tagmaker.desk.journal_words import in_bunches
@@ -21,8 +20,7 @@ from tagmaker.intake.files.grid import text_of
 from tagmaker.intake.lots.codes import code_of, next_free_code
 from tagmaker.paper.stock.label_stock import stocks
 from tagmaker.record import tags
-from tagmaker.record.journal.book import UnreadableJournal
-from tagmaker.record.journal.file import read_book
+from tagmaker.record.journal.file import read_on
 from tagmaker.record.labels import LabelUsed
 from tagmaker.record.printings import Repeated, open_record
 from tagmaker.scan.live import Shown
@@ -35,7 +33,6 @@ MOST_LABELS = 1200  # at a time: 40 sheets, drawn in some seconds (chosen)
 OLDEST = timedelta(days=3)  # that an entry may have waited in a phone without being asked about (chosen)
 # Cells that two lots cut one after the other mostly share.
 _ALIKE = frozenset({"crop", "variety", "form", "colour", "stage", "per bunch", "cooler", "use"})
-READ_AFTER_S = 60.0  # [s] after which all is read again where something was entered (chosen)
 
 
 class Around(Protocol):
@@ -56,36 +53,13 @@ class Around(Protocol):
         ...
 
 
-class Entered:
-    """Tells what was entered here, and is shown already, from what another program wrote into the journal."""
-
-    def __init__(self, seconds: Callable[[], float] = time.monotonic) -> None:
-        """Take a clock that only goes forward [s]."""
-        self._seconds = seconds
-        self._state: object = None
-        self._count = 0
-        self._fresh_since: float | None = None  # when something was entered that only its lot shows
-
-    def changes(self, path: Path) -> int:
-        """Counts up where the journal was changed by others, or a while after something was entered here."""
-        state = state_of(path)
-        if state != self._state:
-            self._state, self._count = state, self._count + 1
-        elif self._fresh_since is not None and self._seconds() - self._fresh_since > READ_AFTER_S:
-            self._fresh_since, self._count = None, self._count + 1
-        return self._count
-
-    def read(self) -> None:
-        """All is being read."""
-        self._fresh_since = None
-
-    def entered(self, path: Path) -> None:
-        """Something was entered here, and is shown."""
-        self._state = state_of(path)
-        self._fresh_since = self._seconds() if self._fresh_since is None else self._fresh_since
-
-
-def shown_of(season: Season, source: PageSource, around: Around, entered: Entered) -> Shown:
+def shown_of(
+    season: Season,
+    source: PageSource,
+    around: Around,
+    entered: Entered,
+    missing: Mapping[str, int] | None = None,
+) -> Shown:
     """A season as the live pages show it.
 
     Args:
@@ -93,23 +67,31 @@ def shown_of(season: Season, source: PageSource, around: Around, entered: Entere
         source: what its pages show
         around: clocks, and what is told
         entered: is told of every entry
+        missing: lot code -> wrap labels that were never printed; None: it is looked up
     """
+    missing = _missing(season) if missing is None else missing
     known = stocks(season.farm)
     return Shown(
         source=source,
-        missing=_missing(season),
+        missing=missing,
         stocks={name: stock.per_page for name, stock in known.items()},
         columns={name: stock.columns for name, stock in known.items()},
         ledger=_ledger(season),
         new_lot=lambda: _new_lot(season, around),
-        take=lambda tap, device: _taken(season, source, around, entered, tap, device),
-        caught_up=lambda: _caught_up(season, source, around, entered),
+        take=lambda tap, device: _taken(season, source, around, entered, missing, tap, device),
+        caught_up=lambda: _caught_up(season, source, around, entered, missing),
         draw=lambda wish, device: _draw(season, wish, device, around.tell),
     )
 
 
 def _taken(
-    season: Season, source: PageSource, around: Around, entered: Entered, tap: Tap, device: str
+    season: Season,
+    source: PageSource,
+    around: Around,
+    entered: Entered,
+    missing: Mapping[str, int],
+    tap: Tap,
+    device: str,
 ) -> Taken:
     """Take a tap down, and date its lot anew."""
     journal = _journal(season)
@@ -125,16 +107,19 @@ def _taken(
     )
     seen = None if is_fact else tap.seen
     said = entering.Tap(code=tap.lot, words=tap.words, id=tap.id, device=device, is_fact=is_fact, seen=seen)
-    answer, part = entering.take(journal, yard, said)
-    entered.entered(journal.path)
+    with entered.entering(journal.path):
+        answer, part = entering.take(journal, yard, said)
     if answer.new:
         season = after_entry(season, part, answer.entry)
         known = open_record(season.sheet, season.now, create=False)[0].known
-        source = after_entry_source(source, season, kin_of(part), known)
+        kin = kin_of(part)
+        source = after_entry_source(source, season, kin, known)
+        others = {code: count for code, count in missing.items() if code not in kin}
+        missing = {**others, **_missing(season, kin)}
     left = "" if answer.left is None else f", {in_bunches(answer.left, answer.per_bunch)} left"
     code = answer.entry.text("code") or tap.lot
     return Taken(
-        shown=shown_of(season, source, around, entered),
+        shown=shown_of(season, source, around, entered, missing),
         number=answer.entry.number,
         lot=code,
         said=f"{answer.said}{left}",
@@ -183,42 +168,32 @@ def _happened(season: Season, around: Around, tap: Tap) -> tuple[datetime, bool]
     return min(when, earlier[tap.when]).replace(second=0, microsecond=0), is_fact
 
 
-def _caught_up(season: Season, source: PageSource, around: Around, entered: Entered) -> Shown:
+def _caught_up(
+    season: Season, source: PageSource, around: Around, entered: Entered, missing: Mapping[str, int]
+) -> Shown:
     """The season with what was entered since it was read."""
     journal = _journal(season)
-    try:
-        book = read_book(journal.path)
-    except UnreadableJournal:
-        return shown_of(season, source, around, entered)
+    book = read_on(journal.path, journal.book)
     if journal.faults or book.last == journal.book.last:
-        return shown_of(season, source, around, entered)
+        return shown_of(season, source, around, entered, missing)
     now = around.clock(season.farm.timezone)
     after = caught_up(season, book, now)
-    fresh = {e.lot for e in book.entries if e.number > journal.book.last}
+    fresh = {entry.lot for entry in book.entries[len(journal.book.entries) :]}
     kin = kin_of(_journal(after).part(fresh, now))
     known = open_record(season.sheet, season.now, create=False)[0].known
-    return shown_of(after, after_entry_source(source, after, kin, known), around, entered)
+    others = {code: count for code, count in missing.items() if code not in kin}
+    source = after_entry_source(source, after, kin, known)
+    return shown_of(after, source, around, entered, {**others, **_missing(after, kin)})
 
 
-def state_of(path: Path, *, empty: bool = True) -> object:
-    """What tells one state of a file from another; None: not there, or empty where that is the same."""
-    try:
-        found = path.stat()
-    except OSError:
-        return None
-    if not empty and not found.st_size:
-        return None
-    return found.st_mtime_ns, found.st_size, found.st_ino
-
-
-def _missing(season: Season) -> Mapping[str, int]:
-    """Wrap labels that were never printed, by lot code, of lots that get some."""
+def _missing(season: Season, codes: Collection[str] | None = None) -> Mapping[str, int]:
+    """Wrap labels that were never printed, by lot code, of lots that get some; of some alone where named."""
     record, _ = open_record(season.sheet, season.now, create=False)
     lines = tags.by_lot(record.known.lines("wraps"))
     counted = (
         (dates.lot.lot_code, tags.missing(lines.get(dates.lot.lot_code, ()), dates))
         for dates in season.dated
-        if gets_labels(dates)
+        if (codes is None or dates.lot.lot_code in codes) and gets_labels(dates)
     )
     return {code: count for code, count in counted if count}
 

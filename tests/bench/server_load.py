@@ -1,8 +1,8 @@
 """How the live pages hold under load: 400 lots, 50 requests in flight, beside a bare Flask "hello".
 
 Run it by hand, from the repository: `python -m tests.bench.server_load [seconds]`, or with `memory` for
-20,000 requests and the memory after every 4,000. Servers run in processes of their own on the loopback;
-the hello is served by the same waitress with the same bounds.
+20,000 requests and the memory after every 4,000, or with `taps`, see `tap_load`. Servers run in processes
+of their own on the loopback; the hello is served by the same waitress with the same bounds.
 """
 
 from __future__ import annotations
@@ -25,6 +25,7 @@ from flask import Flask
 
 from tagmaker.desk.serving import serve
 from tagmaker.scan.listener import AccessLog, Bounds, Listener
+from tests.bench.tap_load import Phones, fill, said
 from tests.served import NOW, fields, folder_of, row, write_season
 
 LOTS = 400
@@ -226,6 +227,29 @@ def memory() -> None:
         tell(f"faults: {load.faults[:3] or 'none'}")
 
 
+def _taps(folder: str, ready: Connection) -> None:
+    sheet = season(Path(folder))
+    fill(sheet)
+    listener = serve(folder_of(sheet, []), 0, lan=False)
+    listener._log._tell = lambda _: None
+    ready.send(int(listener.effective_port))
+    listener.run()
+
+
+def taps(arguments: list[str]) -> None:
+    """Ten phones that tap; with `memory`, 20,000 taps as fast as they go."""
+    with running(_taps) as server:
+        phones = Phones(server.port)
+        if arguments == ["memory"]:
+            for done in range(STEP, REQUESTS + 1, STEP):
+                phones.run(taps=STEP, every_s=0.0)
+                tell(f"{done:6} taps: {server.memory_mib():.1f} MiB")
+        else:
+            phones.run(seconds=float(arguments[0]) if arguments else SECONDS)
+        for line in said(phones, server.folder / "lots.csv"):
+            tell(line)
+
+
 def _page(port: int) -> str:
     connection = http.client.HTTPConnection("127.0.0.1", port, timeout=60)
     connection.request("GET", "/L/001")
@@ -236,7 +260,9 @@ def _page(port: int) -> str:
 
 def main(arguments: list[str]) -> None:
     """One of the two."""
-    if arguments == ["memory"]:
+    if arguments[:1] == ["taps"]:
+        taps(arguments[1:])
+    elif arguments == ["memory"]:
         memory()
     else:
         speed(float(arguments[0]) if arguments else SECONDS)

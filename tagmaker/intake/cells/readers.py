@@ -81,6 +81,7 @@ def _text(text: str, most: int) -> str:
     return line
 
 
+@lru_cache(maxsize=4096)
 def lot_code(text: str) -> str:
     """A lot code in capitals."""
     code = typed(one_line(text)).strip(" .'\"").removeprefix("#").strip().upper()

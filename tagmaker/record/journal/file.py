@@ -12,16 +12,16 @@ import sqlite3
 from collections.abc import Callable, Sequence
 from contextlib import closing
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TypeVar
 from urllib.parse import quote
 
 from tagmaker.record.journal.beside import put_in_place
-from tagmaker.record.journal.book import Book, Learnt, NotKept, OtherContent, Pair, Seen, UnreadableJournal
-from tagmaker.record.journal.entries import Entry, Topic
-from tagmaker.record.journal.tables import FIELDS, SCHEMA, entry_of, row_of, statements
+from tagmaker.record.journal.book import Book, Learnt, NotKept, OtherContent, UnreadableJournal
+from tagmaker.record.journal.entries import Entry
+from tagmaker.record.journal.tables import FIELDS, SCHEMA, entry_of, pairs_in, row_of, seen_in, statements
 
 PATIENCE_S = 10.0  # [s] to wait for another process that is writing (chosen)
 CLOCK_PLAY = timedelta(minutes=1)  # by which a clock may be set back without a word (chosen)
@@ -53,6 +53,19 @@ def read_book(path: Path) -> Book:
         if reason is not None:
             raise UnreadableJournal(reason) from error
     return _from_copy(path)
+
+
+def read_on(path: Path, book: Book) -> Book:
+    """A journal that was read before, with what has come to it since; as it was where it cannot be read."""
+
+    def work(file: sqlite3.Connection) -> Book:
+        fresh = _entries(file, "number > ? ORDER BY number", book.last)
+        return replace(book, entries=(*book.entries, *fresh), pairs=pairs_in(file), seen=seen_in(file))
+
+    try:
+        return _tried(path, "rw", work) if path.exists() else book
+    except (sqlite3.Error, UnreadableJournal):
+        return book
 
 
 def _from_copy(path: Path) -> Book:
@@ -257,24 +270,13 @@ def _book(file: sqlite3.Connection) -> Book:
         raise UnreadableJournal(f"it is damaged: {' '.join(str(verdict).split())}")
     facts = _facts(file)
     try:
-        columns = "lot, topic, cells, counts, includes, accepted"
-        pairs = file.execute(f"SELECT {columns} FROM pairs ORDER BY id").fetchall()
-        seen = file.execute(
-            "SELECT sheet, lot, cells, stems_left, moment FROM seen ORDER BY rowid"
-        ).fetchall()
         return Book(
             name=facts["name"],
             keeper=facts["keeper"],
             clock_right=int(facts.get("clock", "0")),
             entries=_entries(file, "number > ? ORDER BY number", 0),
-            pairs=tuple(
-                Pair(lot, Topic(topic), cells, counts, includes, datetime.fromisoformat(accepted))
-                for lot, topic, cells, counts, includes, accepted in pairs
-            ),
-            seen=tuple(
-                Seen(sheet, lot, cells, left, datetime.fromisoformat(at))
-                for sheet, lot, cells, left, at in seen
-            ),
+            pairs=pairs_in(file),
+            seen=seen_in(file),
         )
     except (KeyError, TypeError, ValueError) as error:
         raise UnreadableJournal(f"it is damaged: {error}") from error

@@ -10,7 +10,8 @@ import sqlite3
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 
-from tagmaker.record.journal.entries import Entry, Kind
+from tagmaker.record.journal.book import Pair, Seen
+from tagmaker.record.journal.entries import Entry, Kind, Topic
 
 SCHEMA = 1
 TABLES = """
@@ -32,6 +33,7 @@ CREATE TABLE entries (
 );
 CREATE TRIGGER entries_stay BEFORE UPDATE ON entries BEGIN SELECT raise(ABORT, 'never edited'); END;
 CREATE TRIGGER entries_last BEFORE DELETE ON entries BEGIN SELECT raise(ABORT, 'never removed'); END;
+CREATE INDEX entries_recorded ON entries (recorded_utc);
 CREATE TABLE facts (key TEXT PRIMARY KEY, value TEXT NOT NULL); -- name, keeper, clock
 CREATE TABLE pairs (
     id INTEGER PRIMARY KEY,
@@ -98,3 +100,21 @@ def row_of(entry: Entry) -> tuple[object, ...]:
     details = json.dumps(dict(entry.details), sort_keys=True, ensure_ascii=False)
     about = (entry.lot, entry.kind.value, entry.stems, entry.cooler, entry.place, entry.device, entry.undoes)
     return (entry.number, entry.id, *(at.isoformat() for at in moments), *about, details)
+
+
+def pairs_in(file: sqlite3.Connection) -> tuple[Pair, ...]:
+    """What was accepted, in the order of acceptance."""
+    columns = "lot, topic, cells, counts, includes, accepted"
+    found = file.execute(f"SELECT {columns} FROM pairs ORDER BY id").fetchall()
+    return tuple(
+        Pair(lot, Topic(topic), cells, counts, includes, datetime.fromisoformat(accepted))
+        for lot, topic, cells, counts, includes, accepted in found
+    )
+
+
+def seen_in(file: sqlite3.Connection) -> tuple[Seen, ...]:
+    """The rows as they were last read."""
+    found = file.execute("SELECT sheet, lot, cells, stems_left, moment FROM seen ORDER BY rowid").fetchall()
+    return tuple(
+        Seen(sheet, lot, cells, left, datetime.fromisoformat(at)) for sheet, lot, cells, left, at in found
+    )
