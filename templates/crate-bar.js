@@ -32,8 +32,8 @@
   }
 
   function said(entry) {
-    const { lot, kind, n, many } = entry.fields;
-    return `${lot}: ${kind} ${many || n || ""}`.trim();
+    const { lot, at, kind, n, many } = entry.fields;
+    return `${lot || at}: ${kind} ${many || n || ""}`.trim();
   }
 
   // Never "saved" before it is: red as long as anything waits.
@@ -76,7 +76,7 @@
     const told = await answer.json().catch(() => ({}));
     if (answer.ok && told.saved) {
       change(entry.fields.id, null);
-      return told.saved;
+      return [told.page, told.saved];
     }
     if (answer.status === 403) change(entry.fields.id, { tried: true, unpaired: true });
     else if (answer.status === 409) change(entry.fields.id, { refused: told.error || String(answer.status) });
@@ -91,9 +91,9 @@
     let last = null;
     try {
       for (const entry of kept().filter((entry) => !entry.refused)) {
-        const number = await send(entry);
-        if (number === null) break;
-        last = [entry.fields.lot, number];
+        const saved = await send(entry);
+        if (saved === null) break;
+        last = saved;
       }
     } finally {
       sending = false;

@@ -379,3 +379,17 @@ def test_the_first_entry_begins_the_journal(sheet: Path) -> None:
     assert names[-1] == "tagmaker.toml"
     assert [name.startswith("lots-journal") for name in names] == [True, True, False, False]
     assert [entry.kind for entry in entries(sheet)] == [Kind.SOLD]
+
+
+def test_a_cooler_s_reading_from_the_keyboard(sheet: Path) -> None:
+    """Entered under the cooler's name; undone, it counts no more."""
+    done = run(sheet, "walk-in", "lowest 33F highest 38")
+    assert "Cooler walk-in: lowest 0.6 °C, highest 3.3 °C." in done.output
+    assert [look.high_c for look in season(sheet).airs["walk-in"].written] == [pytest.approx(3.33)]
+    run(sheet, "walk-in", "no mould", today="2027-04-21T09:10")
+    assert "must be like" in run(sheet, "walk-in", "sold 3", ok=2).output
+    run(sheet, "walk-in", "undo", today="2027-04-21T09:15")
+    run(sheet, "walk-in", "undo", today="2027-04-21T09:16")
+    assert season(sheet).airs["walk-in"].written == ()
+    run(sheet, "104", "sold 1", today="2027-04-21T09:20")
+    assert left(sheet)["104"] == 110

@@ -11,6 +11,7 @@ import pytest
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
+from tagmaker.desk.season import Day, read_season
 from tagmaker.record.journal.beside import journal_path
 from tagmaker.record.journal.entries import Entry, Kind
 from tagmaker.record.journal.file import read_book
@@ -254,6 +255,7 @@ def test_the_script_is_answered_in_its_own_way(here: Served) -> None:
     data = {**fields(here.client), "n": "3"}
     assert here.client.post("/enter", data=data, headers=json).get_json() == {
         "saved": 1,
+        "page": "041",
         "said": "3 bunches sold, 9 bunches left",
     }
     refused = here.client.post("/enter", data={**fields(here.client), "n": "99"}, headers=json)
@@ -396,4 +398,46 @@ def test_a_new_lot_that_cannot_be_is_refused_with_its_cells(here: Served, more: 
     answer = new_lot(here, **{"stems": "60", **more})
     page = answer.get_data(as_text=True)
     assert (answer.status_code, "NOT SAVED." in page) == (409, True)
+    assert entries(here) == ()
+
+
+# --- at a cooler -------------------------------------------------------------------------------------------
+
+
+def look(here: Served, kind: str, **more: str) -> TestResponse:
+    """Send one form of a cooler's page."""
+    page = here.text("/L/COOLER.WALK-IN")
+    for form in re.findall(r'<form method="post" action="/enter".*?</form>', page, re.DOTALL):
+        found = dict(re.findall(r'<input type="hidden" name="(\w+)" value="([^"]*)"', form))
+        if found["kind"] == kind:
+            return here.client.post("/enter", data={**found, **more})
+    raise AssertionError(f"no form for {kind}")
+
+
+def test_lowest_and_highest_are_readings_of_the_cooler(here: Served) -> None:
+    """Taken down on its page, in the farm's unit; they count like those that are written into the sheet."""
+    answer = look(here, "reading", low="33", high="38F")
+    assert answer.headers["Location"] == "/L/COOLER.WALK-IN?saved=1"
+    assert "SAVED." in here.text("/L/COOLER.WALK-IN?saved=1")
+    (entry,) = entries(here)
+    assert (entry.kind, entry.lot, entry.cooler) == (Kind.READING, "", "walk-in")
+    airs = read_season(here.sheet, Day(NOW.date(), NOW)).airs
+    assert [round(look.low_c, 1) for look in airs["walk-in"].written] == [0.6]
+    assert look(here, "mould here", found="no mould").status_code == 303
+    assert [entry.kind for entry in entries(here)] == [Kind.READING, Kind.MOULD]
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        {"low": "40", "high": "38"},
+        {"low": "x", "high": "38"},
+        {"low": "-99", "high": "38"},
+        {"low": "33", "at": "attic"},
+    ],
+)
+def test_a_look_that_cannot_be_is_refused(here: Served, more: dict[str, str]) -> None:
+    """Highest below lowest, no number, beyond all measure, no such cooler."""
+    answer = look(here, "reading", **{"high": "38", **more})
+    assert answer.status_code in (404, 409)
     assert entries(here) == ()

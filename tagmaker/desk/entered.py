@@ -59,6 +59,11 @@ class Entered:
             if read_on(journal.path, journal.book).last == journal.book.last:
                 self._state = state
 
+    def all_is_touched(self) -> None:
+        """Something was entered that touches more than a lot: all is read again as soon as can be."""
+        with self._lock:
+            self._count += 1
+
     @contextmanager
     def entering(self, path: Path) -> Iterator[None]:
         """What is entered here meanwhile is shown at once."""

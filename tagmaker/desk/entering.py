@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from tagmaker.desk.computer import this_computer
+from tagmaker.desk.cooler_entries import cooler_entry, cooler_named
 from tagmaker.desk.entry_making import Yard, code_named, plain_entry, stands_in, whole_entry
 from tagmaker.desk.entry_words import Context, understood
 from tagmaker.desk.journal_words import in_bunches, words_of
@@ -39,8 +40,9 @@ class Answer:
 class Tap:
     """What was said to have happened to a lot, and where that was said."""
 
-    code: str
+    code: str  # of a lot; "": it is about a cooler
     words: str
+    cooler: str = ""
     id: str = ""  # minted where it was tapped; none: it is given one
     device: str = ""  # none: this computer
     is_fact: bool = False  # it waited in a phone: it is kept, whatever follows from it
@@ -60,12 +62,34 @@ def enter(yard: Yard, code: str, words: str) -> Answer:
         InputProblems: the lot could not be read with that entry.
         OutputProblem: it could not be written down.
     """
+    cooler = cooler_named(code, yard.farm)
+    if cooler:
+        return enter_at_cooler(yard, Tap(code="", cooler=cooler, words=words))
     code = code_named(code)
     try:
         found = read_with_journal(yard.sheet, yard.farm, yard.crops, yard.now)
     except InputProblems as error:
         return _blind(yard, code, words, error.problems)
     return take(found, yard, Tap(code=code, words=words))[0]
+
+
+def enter_at_cooler(yard: Yard, tap: Tap) -> Answer:
+    """Take down what was seen at a cooler; raises as `enter`."""
+    path = journal_path(yard.sheet)
+    try:
+        book = read_book(path)
+    except UnreadableJournal as error:
+        raise OutputProblem(
+            f"{path.name}: the journal cannot be read: {error}. Nothing was recorded."
+        ) from error
+    known = next((entry for entry in book.entries if tap.id and entry.id == tap.id), None)
+    if known is not None:
+        return Answer(_same(known, tap), False, None, 10, words_of(known))
+    entry = cooler_entry(yard, tap.cooler, tap.words, book)
+    if tap.id:
+        entry = replace(entry, id=tap.id, device=tap.device, details={**entry.details, "said": tap.words})
+    kept, new = _kept(path, entry, book, tap)
+    return Answer(kept, new, None, 10, words_of(kept))
 
 
 def take(found: SheetJournal, yard: Yard, tap: Tap) -> tuple[Answer, SheetJournal]:
@@ -173,7 +197,7 @@ def _check_sound(before: LotSheet, after: LotSheet) -> None:
 
 def _check_seen(entries: Sequence[Entry], code: str, seen: int) -> None:
     """Two people at once: the second sees what the first did, and decides."""
-    newer = [entry for entry in entries if entry.number > seen and code in (entry.lot, entry.child)]
+    newer = [entry for entry in entries if code and entry.number > seen and code in (entry.lot, entry.child)]
     if newer:
         by = f" by {newer[-1].device}" if newer[-1].device else ""
         raise OutputProblem(f"lot {code} has just changed: {words_of(newer[-1])}{by}. Look, and enter again.")
@@ -234,7 +258,8 @@ def answer_text(answer: Answer, sheet: str) -> str:
     """What is said of an entry that was kept: "SAVED 9:05. 3 bunches sold, 7 bunches left."."""
     entry = answer.entry
     left = "" if answer.left is None else f", {in_bunches(answer.left, answer.per_bunch)} left"
-    saved = f"SAVED {entry.recorded:%H:%M} as entry {entry.number}. Lot {entry.lot}: {answer.said}{left}."
-    if entry.kind is Kind.UNDO:
+    where = f"Lot {entry.lot}" if entry.lot else f"Cooler {entry.cooler}"
+    saved = f"SAVED {entry.recorded:%H:%M} as entry {entry.number}. {where}: {answer.said}{left}."
+    if entry.kind is Kind.UNDO or not entry.lot:
         return saved
     return f"{saved}\nUndo: tagmaker enter {sheet} {entry.lot} undo"

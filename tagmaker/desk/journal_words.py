@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from tagmaker.errors import Problem
-from tagmaker.record.journal.entries import Entry, Topic
+from tagmaker.record.journal.entries import Entry, Kind, Topic
 from tagmaker.record.journal.laid import Laid
 from tagmaker.record.journal.rows import COLUMNS, Question, SheetRow, Unsettled
 
@@ -78,7 +78,10 @@ def words_of(entry: Entry, per_bunch: int = 0) -> str:
         words.append("all,")
     if entry.stems is not None:
         words.append(in_bunches(entry.stems, per_bunch or 10_000))
-    if entry.cooler:
+    if entry.kind is Kind.READING:
+        low, high = (float(str(entry.details[name])) for name in ("low_c", "high_c"))
+        return f"lowest {low:.1f} °C, highest {high:.1f} °C"
+    if entry.cooler and entry.lot:
         words.append(f"to {entry.cooler}" + (f", {entry.place}" if entry.place else ""))
     keys = ("why", "order", "use", "leaves", "found", "code", "text", "topic", "take")
     words += [entry.text(key) for key in keys if entry.text(key)]

@@ -9,6 +9,7 @@ from functools import cached_property
 from itertools import chain
 from pathlib import Path
 
+from tagmaker.desk.cooler_entries import with_looks
 from tagmaker.desk.season_journal import SheetJournal, asked, read_with_journal
 from tagmaker.errors import InputProblems, Problem
 from tagmaker.farm import Farm
@@ -139,6 +140,7 @@ def read_season(
     found = (read or read_inputs)(sheet, farm, now)
     journal = read_with_journal(sheet, farm, crops, now, without=without_journal, opened=found.opened)
     lots = journal.lots()
+    looks = with_looks(found.looks, journal.book, now)
     return Season(
         sheet=sheet,
         farm=farm,
@@ -150,9 +152,7 @@ def read_season(
         readings=found.readings,
         unread=found.unread,
         airs={
-            name: read_air(
-                cooler, found.readings.get(name), [look for look in found.looks if look.cooler == name]
-            )
+            name: read_air(cooler, found.readings.get(name), [look for look in looks if look.cooler == name])
             for name, cooler in farm.coolers.items()
         },
         now=now,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping
+from dataclasses import replace
 from datetime import datetime, timedelta
 from hashlib import sha256
 from typing import Protocol
@@ -107,6 +108,10 @@ def _taken(
     )
     seen = None if is_fact else tap.seen
     said = entering.Tap(code=tap.lot, words=tap.words, id=tap.id, device=device, is_fact=is_fact, seen=seen)
+    if tap.cooler:
+        return _taken_at_cooler(
+            season, source, yard, replace(said, cooler=tap.cooler), entered, around, missing
+        )
     with entered.entering(journal.path):
         answer, part = entering.take(journal, yard, said)
     if answer.new:
@@ -123,6 +128,30 @@ def _taken(
         number=answer.entry.number,
         lot=code,
         said=f"{answer.said}{left}",
+        recorded=answer.entry.recorded,
+    )
+
+
+def _taken_at_cooler(
+    season: Season,
+    source: PageSource,
+    yard: Yard,
+    tap: entering.Tap,
+    entered: Entered,
+    around: Around,
+    missing: Mapping[str, int],
+) -> Taken:
+    """Take down what was seen at a cooler; every lot in it is dated anew with the next reading."""
+    if tap.cooler not in season.farm.coolers:
+        raise NotTaken("there must be such a cooler in the settings")
+    with entered.entering(_journal(season).path):
+        answer = entering.enter_at_cooler(yard, tap)
+    entered.all_is_touched()
+    return Taken(
+        shown=shown_of(season, source, around, entered, missing),
+        number=answer.entry.number,
+        lot=source.cooler_names[tap.cooler],
+        said=answer.said,
         recorded=answer.entry.recorded,
     )
 

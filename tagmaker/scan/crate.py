@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import secrets
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -50,6 +51,19 @@ class Bar:
         return secrets.token_urlsafe(16)
 
 
+@dataclass(frozen=True, slots=True)
+class Look:
+    """What the fields on a cooler's page need."""
+
+    token: str  # "": the phone is not paired
+    said: Sequence[str]  # why the last look was refused
+    saved: bool
+
+    def new_id(self) -> str:
+        """An id for one form."""
+        return secrets.token_urlsafe(16)
+
+
 class Crate:
     """Takes taps, and shows lots with the buttons for them."""
 
@@ -69,7 +83,7 @@ class Crate:
         if faulty and code in view.sound.dates_of:
             banner += [view.words.unsound(), *(str(problem) for problem in source.problems_of[code])]
             source = view.sound
-        bar = None if is_cooler else self._bar(source, code, visit, said)
+        bar = self._look(visit, said) if is_cooler else self._bar(source, code, visit, said)
         page = page_for(source, name, live=True, banner=banner, bar=bar)
         if page is None:
             return Response(missing_page(source, name, live=True, banner=banner), 404)
@@ -173,16 +187,23 @@ class Crate:
         if request.form.get("kind") == "new":
             return redirected(f"/bench/{taken.lot}")
         if _wants_json():
-            return _json({"saved": taken.number, "said": taken.said}, 200)
+            return _json({"saved": taken.number, "page": taken.lot, "said": taken.said}, 200)
         return redirected(f"/L/{taken.lot}?saved={taken.number}")
 
     def _refused(self, lot: str, said: list[str]) -> Response:
         if _wants_json():
             return _json({"error": " ".join(said)}, 409)
         words = self._live.look().words
+        if request.form.get("at"):
+            return self.page(request.form["at"], [words.not_saved(), *said], 409)
         if request.form.get("kind") == "new":
             return self.new_lot([words.not_saved(), *said], 409)
         return self.page(lot, [words.not_saved(), *said], 409)
+
+    def _look(self, visit: Visit, said: Sequence[str]) -> Look:
+        """The fields of a cooler's page."""
+        token = self._door.token(visit) if visit.inside else ""
+        return Look(token, said, re.fullmatch(r"\d{1,9}", request.args.get("saved", "")) is not None)
 
     def _bar(self, source: PageSource, code: str, visit: Visit, said: Sequence[str]) -> Bar | None:
         """The buttons of a lot; None for one that is not in the sheet."""

@@ -120,7 +120,14 @@ def lot_page(
     return _render(source, "gone-page.html.j2", live, banner, code=lot_code, problems=problems, tags=tags)
 
 
-def cooler_page(source: PageSource, page_name: str, *, live: bool = False, banner: Sequence[str] = ()) -> str:
+def cooler_page(
+    source: PageSource,
+    page_name: str,
+    *,
+    live: bool = False,
+    banner: Sequence[str] = (),
+    look: object = None,
+) -> str:
     """The page of a cooler, by the name of its page ("COOLER.WALK-IN").
 
     Raises:
@@ -144,6 +151,7 @@ def cooler_page(source: PageSource, page_name: str, *, live: bool = False, banne
         live,
         banner,
         summary=summary,
+        look=look,
         lead=lead,
         notes=[source.wording.say(note) for note in summary.notes],
         stories=stories_of(source, (lot.read for lot in summary.lots)),
@@ -175,7 +183,7 @@ def page_for(
     if name is None:
         return None
     if is_cooler:
-        return cooler_page(source, name, live=live, banner=banner)
+        return cooler_page(source, name, live=live, banner=banner, look=bar)
     return lot_page(source, name, live=live, banner=banner, bar=bar)
 
 

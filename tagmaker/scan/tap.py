@@ -29,6 +29,7 @@ NEW_CELLS = (
     ),
     *("cooler", "place", "use", "note"),
 )
+AT_COOLER = frozenset({"reading", "mould here"})  # kinds of what is seen at a cooler
 WHEN = ("now", "1h", "morning")
 
 
@@ -37,7 +38,8 @@ class Tap:
     """One tap."""
 
     id: str  # minted where it was tapped: the same id is the same entry
-    lot: str
+    lot: str  # "": it is about a cooler
+    cooler: str = ""
     words: str  # as they are typed
     when: str = "now"  # one of WHEN
     age_s: float | None = None  # [s] that it waited in the phone; None: it comes at once
@@ -72,7 +74,8 @@ def read_tap(form: Mapping[str, str]) -> Tap:
     when, age, seen = form.get("when", "now"), form.get("age", ""), form.get("seen", "")
     if not re.fullmatch(r"[\w-]{16,64}", name, re.ASCII):
         raise UsageProblem("the form must carry its id")
-    if not re.fullmatch(r"[A-Z0-9-]{1,12}", lot, re.ASCII):
+    cooler = _text(form, "at") if kind in AT_COOLER else ""
+    if not cooler and not re.fullmatch(r"[A-Z0-9-]{1,12}", lot, re.ASCII):
         raise UsageProblem("the form must name a lot")
     if kind not in _WORDS or when not in WHEN:
         raise UsageProblem("the form must say what happened, and when")
@@ -80,7 +83,8 @@ def read_tap(form: Mapping[str, str]) -> Tap:
         raise UsageProblem("the age of an entry must be a number of seconds")
     return Tap(
         id=name,
-        lot=lot,
+        lot="" if cooler else lot,
+        cooler=cooler,
         words=_WORDS[kind](form),
         when=when,
         age_s=float(age) if age else None,
@@ -163,6 +167,8 @@ _WORDS: Mapping[str, Callable[[Mapping[str, str]], str]] = {
     ),
     "dried": lambda _: "dried",
     "mould": lambda _: "mould",
+    "reading": lambda form: f"lowest {_text(form, 'low')} highest {_text(form, 'high')}",
+    "mould here": _one_of("", "found", "mould|no mould"),
     "new": _new,
     "note": lambda form: f"note {_text(form, 'text')}",
     "undo": _one_of("undo", "entry", r"\d{1,9}"),

@@ -195,6 +195,46 @@ def test_all_of_it_without_scripting(chromium: Browser, address: str, sheet: Pat
     context.close()
 
 
+def test_a_day_at_the_crates(phone: Page, sheet: Path, address: str) -> None:
+    """A new lot to its printed labels; some into water; moved; out and some back; thrown out; bad."""
+    root = address.removesuffix("/L/041")
+    phone.goto(f"{root}/bench/new")
+    phone.get_by_label("Stems").fill("60")
+    phone.get_by_label("Variety").fill("Cobble Pink")
+    phone.get_by_role("button", name="SAVE, THEN ITS LABELS").click()
+    phone.wait_for_url("**/bench/043")
+    assert phone.get_by_label("How many labels").input_value() == "6"
+    with phone.expect_response("**/bench/print") as answer:
+        phone.get_by_role("button", name="Print wrap labels").click(no_wait_after=True)
+    assert answer.value.headers["content-type"] == "application/pdf"
+    phone.goto(address)
+    phone.locator("summary", has_text="INTO WATER").click()
+    phone.locator("details[open] input[name=many]").fill("4")
+    phone.locator("details[open] select[name=leaves]").select_option(index=1)
+    phone.locator("details[open] button").click()
+    phone.locator(".saved").filter(has_text="as lot 041B").wait_for()
+    tap(phone, "MOVED", "ALL", "south")
+    phone.locator(".saved").filter(has_text="Moved to south").wait_for()
+    for title, number in (("Out to a market", "5"), ("Back from market", "2")):
+        phone.locator("summary", has_text="MORE").click()
+        form = phone.locator("form", has=phone.get_by_role("heading", name=title))
+        form.locator("input[name=many]").fill(number)
+        form.get_by_role("button", name="SAVE").click()
+        phone.locator(".saved").filter(
+            has_text=title.split()[0].lower().replace("out", "Out").replace("back", "Came back")
+        ).wait_for()
+    tap(phone, "THROWN OUT", "1", "mould")
+    phone.locator(".saved").filter(has_text="Thrown out 1 bunch mould").wait_for()
+    phone.locator("summary", has_text="MORE").click()
+    form = phone.locator("form", has=phone.get_by_role("heading", name="A bunch that was opened"))
+    form.locator("label", has_text="bad").click()
+    form.get_by_role("button", name="SAVE").click()
+    phone.locator(".saved").filter(has_text="Tested bad").wait_for()
+    assert "TESTED BAD: THROW OUT" in phone.locator("main").inner_text()
+    kinds = [entry.kind.value for entry in entries(sheet)]
+    assert kinds == ["new lot", "into water", "moved", "out", "came back", "thrown out", "tested"]
+
+
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_every_button_is_for_a_glove(
     chromium: Browser, address: str, scheme: Literal["light", "dark"], request: pytest.FixtureRequest
