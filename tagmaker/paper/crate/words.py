@@ -99,7 +99,7 @@ def card_words(told: CrateTold, teller: Teller) -> CardWords:
         stands_in=say.stands_in(
             cooler=cooler_at(lot, teller.farm, teller.now).name, place=spot_at(lot, teller.now)
         ),
-        crop=say.crop(title=title(lot), variety=variety(lot), colour=lot.colour),
+        crop=say.crop(title=title(lot), variety=variety(lot), colour=lot.colour, lot=lot),
         caution=say.caution(kind=keeping.caution if keeping else ""),
         dated_for=_dated_for(dates, wording, teller.now.date()),
         cut_label=say.scale_cut(cut=lot.cut),
