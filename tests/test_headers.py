@@ -23,8 +23,8 @@ from tagmaker.intake.settings.farm import read_settings
 from tagmaker.storage.crops import crop_table
 from tests.small_sheets import NOW, SETTINGS
 
-# A sound row for every column.
-CELLS = {
+# A sound row for every column; words in one that is new.
+CELLS = {column.name: "Abc" for column in COLUMNS} | {
     "lot": "041",
     "crop": "tulip",
     "variety": "Pale Harbour",

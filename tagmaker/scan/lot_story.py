@@ -147,7 +147,7 @@ def lot_story(source: PageSource, dates: StorageDates) -> LotStory:
 def flowers(source: PageSource, lot: Lot) -> str:
     """Variety, form and crop, and colour in one line; a form that was only assumed is not said."""
     say = source.wording.macros(CARD)
-    return str(say.crop(title=title(lot), variety=variety(lot), colour=lot.colour))
+    return str(say.crop(title=title(lot), variety=variety(lot), colour=lot.colour, lot=lot))
 
 
 def filled(lot: Lot) -> Mapping[str, str]:
