@@ -245,11 +245,12 @@ def test_every_character_of_the_pdf_lies_in_the_box_of_its_text(stock: str, lots
 
 
 def test_module_size_per_stock() -> None:
-    """Whole dots of 300 an inch, on rolls of 203: 0.62 mm and up on every stock."""
+    """Whole dots of 300 an inch, on rolls of 203: 0.62 mm and up on every stock, and as large as these."""
     modules = {
         stock: codes(labels(sample_dates(), label_stock=stock).sheets)[0].sized.module for stock in STOCKS
     }
-    assert {stock: round(module, 3) for stock, module in modules.items()} == {
+    assert min(modules.values()) > 0.62
+    known = {
         "letter-3x10": 0.677,
         "letter-2x5": 0.931,
         "letter-2x3": 0.931,
@@ -265,6 +266,7 @@ def test_module_size_per_stock() -> None:
         "plain-letter": 0.931,
         "plain-a4": 0.931,
     }
+    assert {stock: round(modules[stock], 3) for stock in known} == known
 
 
 # --- reading the codes

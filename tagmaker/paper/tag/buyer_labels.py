@@ -29,6 +29,7 @@ TEMPLATE = "buyer-label.j2"
 # Sizes [pt] tried for the name, on two lines, and for all other words (chosen).
 LARGE = ((24.0, 14.0), (21.0, 12.0), (18.0, 10.0), (16.0, 9.0), (14.0, 8.0))
 SIZES = (*LARGE, *((size, WORDS) for size in (12.0, 11.0, 10.0, 9.0, 8.0, WORDS)))
+CARE_MODULE = 0.55  # [mm] down to which a code gives way to the care: it still reads (chosen)
 LOT_LINE = 2.1  # [mm] of the lot, at the code
 
 
@@ -98,18 +99,21 @@ def _words(dates: StorageDates, stems: int, teller: Teller) -> BuyerWords:
 
 
 def draw_label(words: BuyerWords, code_text: str, space: TagSpace, *, where: str, lot: str) -> Drawing:
-    """One bunch's label.
+    """One bunch's label: with the care, if a code that is not fine leaves it room.
 
     Raises:
         InputProblems: the link is too long, or the label too small for it, the name and who must keep away.
     """
-    for frame, sized in frames(code_text, *space, where=where, lot=lot):
-        at_code = _lot_line(frame, words.lot)
-        said = _fitted(words, frame.column, own_lot=at_code is None)
-        if said is not None:
-            align: Align = "left" if frame.upright else "centre"
-            last = at_code and fit(words.lot, at_code, most=SMALL, least=SMALL, align=align)
-            return frame.drawing((*said, last) if last else said, sized, lot, where)
+    ways = list(frames(code_text, *space, where=where, lot=lot))
+    coarse = [(frame, sized) for frame, sized in ways if sized.module >= CARE_MODULE]
+    for with_care, tried in ((True, coarse), (False, ways)):
+        for frame, sized in tried:
+            at_code = _lot_line(frame, words.lot)
+            said = _fitted(words, frame.column, own_lot=at_code is None, with_care=with_care)
+            if said is not None:
+                align: Align = "left" if frame.upright else "centre"
+                last = at_code and fit(words.lot, at_code, most=SMALL, least=SMALL, align=align)
+                return frame.drawing((*said, last) if last else said, sized, lot, where)
     what = f"a label must have room for its code and its words (got {space.width:g} x {space.height:g} mm)"
     remedy = "Choose a larger label stock: tagmaker label-stocks lists them. A shorter link takes less room."
     raise InputProblems([Problem(where, what, remedy, lot)])
@@ -123,20 +127,21 @@ def _lot_line(frame: TagFrame, lot: str) -> Box | None:
     return Box(at.x, at.bottom - LOT_LINE if frame.upright else at.y, at.width, LOT_LINE)
 
 
-def _fitted(words: BuyerWords, column: Box, *, own_lot: bool) -> Sequence[Element] | None:
-    """The words as large as they fit; None: not even name, lot and pets fit.
+def _fitted(words: BuyerWords, column: Box, *, own_lot: bool, with_care: bool) -> Sequence[Element] | None:
+    """The words as large as they fit; None: not even name, lot and pets fit, or not with the care.
 
     The care gets short, then goes; after it the farm, then what kind it is. The name is cut only if that
     does not help.
     """
     lot = (words.lot,) if own_lot else ()
-    for parts in (
+    sets: Sequence[Sequence[str]] = (
         (words.kind, words.farm, words.care, words.pets),
         (words.kind, words.farm, words.short_care, words.pets),
         (words.kind, words.farm, words.pets),
         (words.kind, words.pets),
         (words.pets,),
-    ):
+    )
+    for parts in sets[:2] if with_care else sets:
         for name_size, size in SIZES:
             name = Paragraph(words.name, name_size, "bold", lines=2)
             may_cut = len(parts) == 1 and (name_size, size) == SIZES[-1]
