@@ -79,11 +79,11 @@ def kill_servers(folder: Path, kills: int, seed: int = 1) -> Outcome:
             ]
             for phone in phones:
                 phone.start()
-            begun.wait(timeout=60)
+            begun.wait(timeout=120)
             time.sleep(chance.random() * LONGEST_S)
             os.kill(server, signal.SIGKILL)
             for phone in phones:
-                phone.join(timeout=60)
+                phone.join(timeout=120)
             outcome.kills += 1
     finally:
         nursery.kill()
@@ -96,7 +96,7 @@ def kill_servers(folder: Path, kills: int, seed: int = 1) -> Outcome:
 
 def _tap(port: int, name: str, begun: threading.Barrier, saved: list[str], outcome: Outcome) -> None:
     """Tap again and again until nobody answers any more."""
-    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=20)
+    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=120)
     connection.request("GET", "/L/041")
     answer = connection.getresponse()
     cookie = (answer.getheader("Set-Cookie") or "").partition(";")[0]
@@ -106,7 +106,7 @@ def _tap(port: int, name: str, begun: threading.Barrier, saved: list[str], outco
         "Content-Type": "application/x-www-form-urlencoded",
         "Accept": "application/json",
     }
-    begun.wait(timeout=60)
+    begun.wait(timeout=120)
     for n in range(10_000):
         told = f"{name}-{n:06}"
         fields = {
