@@ -7,11 +7,11 @@ import json
 import os
 import random
 import re
-import signal
 import subprocess
 import sys
 import threading
 import time
+from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import urlencode
@@ -23,24 +23,15 @@ from tests.served import row, write_season
 LONGEST_S = 0.5  # [s] from the first tap to the kill: some dozen taps
 TAPPERS = 3  # phones that tap at once
 
-# Forks a server for every line that it is sent: what has to be loaded is loaded once.
-NURSERY = """
-import os, sys
+SERVER = """
+import sys
 from pathlib import Path
-from tagmaker.desk import season, serving
+from tagmaker.desk import serving
 from tests.served import folder_of
 
-serving.SHARED.read = season.read_inputs
-sheet = Path(sys.argv[1])
-folder_of(sheet, []).live()
-for _ in sys.stdin:
-    child = os.fork()
-    if child == 0:
-        listener = serving.serve(folder_of(sheet, []), 0, lan=False)
-        os.write(1, f"{os.getpid()} {listener.effective_port}\\n".encode())
-        listener.run()
-        os._exit(0)
-    os.waitpid(child, 0)
+listener = serving.serve(folder_of(Path(sys.argv[1]), []), 0, lan=False)
+print(listener.effective_port, flush=True)
+listener.run()
 """
 
 
@@ -61,17 +52,12 @@ def kill_servers(folder: Path, kills: int, seed: int = 1) -> Outcome:
     sheet = write_season(folder, row("041", stems=20_000))
     here = Path(__file__).resolve().parent.parent
     environment = {**os.environ, "PYTHONPATH": str(here), "XDG_CONFIG_HOME": str(folder / "config")}
-    command = [sys.executable, "-c", NURSERY, str(sheet)]
-    pipe = subprocess.PIPE
-    nursery = subprocess.Popen(command, stdin=pipe, stdout=pipe, cwd=here, env=environment)
-    assert nursery.stdin is not None
-    assert nursery.stdout is not None
+    command = [sys.executable, "-c", SERVER, str(sheet)]
     saved: list[str] = []
-    try:
-        for n in range(kills):
-            nursery.stdin.write(b"begin\n")
-            nursery.stdin.flush()
-            server, port = map(int, nursery.stdout.readline().split())
+    for n in range(kills):
+        with subprocess.Popen(command, stdout=subprocess.PIPE, cwd=here, env=environment) as server:
+            assert server.stdout is not None
+            port = int(server.stdout.readline())
             begun = threading.Barrier(TAPPERS + 1)
             phones = [
                 threading.Thread(target=_tap, args=(port, f"kill-{n}-phone-{k}", begun, saved, outcome))
@@ -81,13 +67,10 @@ def kill_servers(folder: Path, kills: int, seed: int = 1) -> Outcome:
                 phone.start()
             begun.wait(timeout=120)
             time.sleep(chance.random() * LONGEST_S)
-            os.kill(server, signal.SIGKILL)
+            server.kill()
             for phone in phones:
                 phone.join(timeout=120)
             outcome.kills += 1
-    finally:
-        nursery.kill()
-        nursery.wait()
     ids = [entry.id for entry in read_book(journal_path(sheet)).entries]
     outcome.saved, outcome.lost = len(saved), len(set(saved) - set(ids))
     outcome.twice = len(ids) - len(set(ids))
@@ -96,34 +79,26 @@ def kill_servers(folder: Path, kills: int, seed: int = 1) -> Outcome:
 
 def _tap(port: int, name: str, begun: threading.Barrier, saved: list[str], outcome: Outcome) -> None:
     """Tap again and again until nobody answers any more."""
-    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=120)
-    connection.request("GET", "/L/041")
-    answer = connection.getresponse()
-    cookie = (answer.getheader("Set-Cookie") or "").partition(";")[0]
-    (token, *_) = re.findall(r'name="token" value="(\w+)"', answer.read().decode())
-    headers = {
-        "Cookie": cookie,
-        "Content-Type": "application/x-www-form-urlencoded",
-        "Accept": "application/json",
-    }
-    begun.wait(timeout=120)
-    for n in range(10_000):
-        told = f"{name}-{n:06}"
-        fields = {
-            "token": token,
-            "id": told,
-            "lot": "041",
-            "kind": "sold",
-            "many": "1",
-            "unit": "stems",
-            "age": "0",
+    with closing(http.client.HTTPConnection("127.0.0.1", port, timeout=120)) as connection:
+        connection.request("GET", "/L/041")
+        answer = connection.getresponse()
+        cookie = (answer.getheader("Set-Cookie") or "").partition(";")[0]
+        (token, *_) = re.findall(r'name="token" value="(\w+)"', answer.read().decode())
+        headers = {
+            "Cookie": cookie,
+            "Content-Type": "application/x-www-form-urlencoded",
+            "Accept": "application/json",
         }
-        try:
-            connection.request("POST", "/enter", urlencode(fields), headers)
-            answer = connection.getresponse()
-            body = answer.read()
-        except (OSError, http.client.HTTPException):
-            outcome.cut += 1
-            return
-        if answer.status == 200 and "saved" in json.loads(body):
-            saved.append(told)
+        same = {"token": token, "lot": "041", "kind": "sold", "many": "1", "unit": "stems", "age": "0"}
+        begun.wait(timeout=120)
+        for n in range(10_000):
+            told = f"{name}-{n:06}"
+            try:
+                connection.request("POST", "/enter", urlencode({**same, "id": told}), headers)
+                with connection.getresponse() as answer:
+                    body = answer.read()
+            except (OSError, http.client.HTTPException):
+                outcome.cut += 1
+                return
+            if answer.status == 200 and "saved" in json.loads(body):
+                saved.append(told)

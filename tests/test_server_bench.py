@@ -184,8 +184,8 @@ def test_too_many_labels_at_a_time_are_refused(tmp_path: Path) -> None:
 
 
 def test_a_large_body_is_refused(here: Served) -> None:
-    """A form has a few hundred bytes."""
-    assert print_wraps(here.client, note="x" * 5000).status_code == 413
+    """The largest form, with the counts of 400 lots, has fewer than 16,384 bytes."""
+    assert print_wraps(here.client, note="x" * 20_000).status_code == 413
 
 
 @pytest.mark.parametrize("kind", ["multipart/form-data", "application/json", "text/plain"])
