@@ -207,6 +207,7 @@ def test_a_day_at_the_crates(phone: Page, sheet: Path, address: str) -> None:
     with phone.expect_response("**/bench/print") as answer:
         phone.get_by_role("button", name="Print wrap labels").click(no_wait_after=True)
     assert answer.value.headers["content-type"] == "application/pdf"
+    phone.wait_for_url("**/bench/print")
     phone.goto(address)
     phone.locator("summary", has_text="INTO WATER").click()
     phone.locator("details[open] input[name=many]").fill("4")
