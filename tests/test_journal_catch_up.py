@@ -307,7 +307,7 @@ def test_a_formula_is_never_replaced(tmp_path: Path) -> None:
     assert 'cell G3: lot 104, gone: type "35" (it says "5")' in text
     (said,) = told
     assert said.startswith(
-        "no copy was written: the copy can only be written for xlsx and csv whose cells all"
+        "no copy was written: the copy can only be written for xlsx and csv without a formula"
     )
 
 
@@ -320,13 +320,24 @@ def test_no_formula_comes_into_a_text(tmp_path: Path) -> None:
     assert (copy, "HYPERLINK" in text) == (None, True)
 
 
-def test_a_column_that_is_not_there_is_named(tmp_path: Path) -> None:
-    """Only the list is given, and says which column it needs."""
+@pytest.mark.parametrize("kind", ["xlsx", "csv"])
+def test_a_column_that_is_not_there_is_named_and_added(tmp_path: Path, kind: str) -> None:
+    """The list says which column it needs; the copy has it, right of all others."""
     (tmp_path / "tagmaker.toml").write_text(SETTINGS)
-    sheet = write_xlsx(tmp_path / "lots.xlsx", without=("tested",))
-    entered(sheet, ("105", "tested bad"))
-    text, copy, _ = caught_up(sheet)
-    assert (copy, "which needs a column tested: lot 105" in text) == (None, True)
+    sheet = tmp_path / f"lots.{kind}"
+    if kind == "xlsx":
+        write_xlsx(sheet, without=("tested", "dumped"))
+    else:
+        write_csv(sheet)
+        text = sheet.read_text().replace(",tested,", ",my tests,").replace(",dumped,", ",my dumps,")
+        sheet.write_text(text)
+    entered(sheet, ("105", "tested bad"), ("104", "thrown out 1"))
+    before = season(sheet)
+    text, copy, told = caught_up(sheet)
+    assert ("which needs a column tested: lot 105" in text, told) == (True, [])
+    assert copy is not None
+    shutil.move(copy, sheet)
+    assert plain(season(sheet).lots) == plain(before.lots)
 
 
 @pytest.mark.parametrize("kind", ["xlsx", "csv"])

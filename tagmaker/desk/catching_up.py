@@ -18,7 +18,7 @@ from tagmaker.desk.season_journal import (
 )
 from tagmaker.errors import InputProblems, OutputProblem
 from tagmaker.intake.files.changed_text import changed_text
-from tagmaker.intake.files.changed_workbook import changed_workbook
+from tagmaker.intake.files.changed_workbook import changed_workbook, width_of
 from tagmaker.intake.files.grid import text_of
 from tagmaker.intake.lots.codes import code_of
 from tagmaker.intake.lots.sheet import lots_of, open_lots
@@ -76,7 +76,7 @@ def catch_up(found: SheetJournal, out: Path | None = None) -> CaughtUp:
     content = _copy_of(found, done, changes)
     copy, why = (
         None,
-        "the copy can only be written for xlsx and csv whose cells all have a column and no formula",
+        "the copy can only be written for xlsx and csv without a formula in these cells",
     )
     if content is not None:
         why = "" if _gives_the_same(found, content, learnt) else "the copy would not have given the same lots"
@@ -130,9 +130,14 @@ def _copy_of(
     found: SheetJournal, done: Sequence[LotState], changes: Mapping[str, Mapping[str, str]]
 ) -> bytes | None:
     """The file with these cells; None where it cannot be changed so."""
-    places, grid = found.opened.header.places, found.opened.grid
-    if any(column not in places for cells in changes.values() for column in cells):
-        return None
+    header, grid = found.opened.header, found.opened.grid
+    wanted = dict.fromkeys(column for cells in changes.values() for column in cells)
+    missing = [column for column in wanted if column not in header.places]
+    content = found.sheet.read_bytes()
+    width = max(len(row) for row in grid.rows)
+    if grid.sheet is not None and missing:
+        width = max(width, width_of(content, grid.sheet))
+    places = {**header.places, **{column: width + n for n, column in enumerate(missing)}}
     rows = {code_of(row): row.number - 1 for row in found.opened.rows}
     cells = {
         (rows[state.row.code], places[column]): text
@@ -140,16 +145,15 @@ def _copy_of(
         if state.in_sheet
         for column, text in changes[state.row.code].items()
     }
+    cells |= {(header.row, places[column]): column for column in missing}
     born = [
         {places[column]: text for column, text in changes[state.row.code].items()}
         for state in done
         if not state.in_sheet
     ]
-    content = found.sheet.read_bytes()
     if grid.sheet is not None:
         return changed_workbook(content, grid.sheet, cells, born)
-    width = max(places.values()) + 1
-    added = [[row.get(column, "") for column in range(width)] for row in born]
+    added = [[row.get(column, "") for column in range(max(places.values()) + 1)] for row in born]
     return changed_text(content, grid, cells, added)
 
 

@@ -55,6 +55,16 @@ def changed_workbook(
         return None
 
 
+def width_of(content: bytes, sheet: str) -> int:
+    """Columns of a sheet up to the last that has a cell, empty or not; 0 where it is built otherwise."""
+    try:
+        with zipfile.ZipFile(io.BytesIO(content)) as book:
+            cells = _CELL.finditer(book.read(_part(book, sheet)).decode("utf-8"))
+            return 1 + max((_column(cell[2]) for cell in cells), default=-1)
+    except (zipfile.BadZipFile, KeyError, ET.ParseError, ValueError, RuntimeError, OSError):
+        return 0
+
+
 def _rewritten(book: zipfile.ZipFile, parts: Mapping[str, bytes]) -> bytes:
     written = io.BytesIO()
     with zipfile.ZipFile(written, "w") as copy:
