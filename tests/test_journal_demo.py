@@ -21,7 +21,7 @@ EVENING = datetime(2027, 4, 24, 19)
 def test_the_week_of_the_demo_s_page(demo: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Every line is taken down, the lots are as the page says, and the sheet is caught up with them."""
     monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
-    shutil.copytree(demo, tmp_path / "demo_lots")
+    shutil.copytree(demo, tmp_path / "week")
     monkeypatch.chdir(tmp_path)
     lines = re.findall(
         r"^tagmaker (enter .*)$", (demo / "README.md").read_text(encoding="utf-8"), re.MULTILINE
@@ -30,7 +30,7 @@ def test_the_week_of_the_demo_s_page(demo: Path, tmp_path: Path, monkeypatch: py
     for line in lines:
         done = CliRunner().invoke(main, shlex.split(line))
         assert (done.exit_code, done.output.startswith("SAVED")) == (0, True), done.output
-    sheet = tmp_path / "demo_lots" / "lots.xlsx"
+    sheet = tmp_path / "week" / "lots.xlsx"
     week = read_season(sheet, Day(EVENING.date(), EVENING))
     left = {lot.lot_code: lot.left for lot in week.lots}
     shown = {code: left[code] for code in ("101", "102", "102B", "105", "109", "118", "118B")}
