@@ -10,6 +10,7 @@ import sys
 from collections.abc import Iterable, Sequence
 from datetime import datetime
 from pathlib import Path
+from shutil import get_terminal_size
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -35,6 +36,8 @@ from tagmaker.errors import InputProblems, Problem, TagmakerError, UsageProblem
 if TYPE_CHECKING:
     from tagmaker.desk.season import Season
     from tagmaker.paper.deliver.filing import Filed
+
+PAGE_WIDTH = 100  # letters of a line, where the terminal has so many (chosen: longer ones are hard to follow)
 
 
 class _Commands(click.Group):
@@ -295,6 +298,16 @@ def catch_up(sheet: Path, today: Today | None, out: Path | None) -> None:
     click.echo(text)
     if path is not None:
         tell(f"wrote {path}")
+
+
+@main.command("help")
+@click.argument("topic", required=False)
+def show_help(topic: str | None) -> None:
+    """Show a page of the reference, like `tagmaker help dates`; without TOPIC, which there are."""
+    from tagmaker.desk.manual import topic_list, topic_text
+
+    width = min(get_terminal_size((PAGE_WIDTH, 0)).columns, PAGE_WIDTH)
+    click.echo(topic_text(topic, sorted(main.commands), width) if topic else topic_list())
 
 
 @main.command("label-stocks")

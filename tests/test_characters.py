@@ -11,10 +11,11 @@ import pytest
 
 from tagmaker.paper.press.characters import Fault, fault_of, font_problems, missing, own_fault, tidy
 from tagmaker.paper.press.fonts import packaged, typeface
+from tagmaker.telling.wording import packaged_templates
 from tests.own_fonts import blocks, both, make_font
 
-README = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")
-ROWS = re.findall(r"^\| ([^|]*`(\S+)`[^|]*) \| ((?:printed|refused)[^|]*) \|$", README, re.MULTILINE)
+PAGE = (packaged_templates() / "help" / "names.md").read_text(encoding="utf-8")
+ROWS = re.findall(r"^\| ([^|]*`(\S+)`[^|]*) \| ((?:printed|refused)[^|]*) \|$", PAGE, re.MULTILINE)
 # Letters, and where they need it marks, of scripts that no line of single glyphs can show.
 SHAPED = {
     "Thai": "ทิวลิป", "Lao": "ດອກໄມ້", "Devanagari": "फूल", "Bengali": "ফুল", "Gurmukhi": "ਫੁੱਲ", "Gujarati": "ફૂલ",
@@ -57,15 +58,15 @@ def test_nothing_of_the_packaged_font_is_refused_but_what_has_no_place_of_its_ow
     assert not [c for c in has if fault_of(c) and unicodedata.category(c) not in refused]
 
 
-def test_the_table_of_the_readme_has_the_asked_for_characters() -> None:
+def test_the_table_of_the_help_has_the_asked_for_characters() -> None:
     """The rows are found, and none of the list is lost."""
     found = {sample for _, sample, _ in ROWS}
     assert found >= set("×'’®½Łőñß中עไ🌷")
-    assert len(ROWS) == len(re.findall(r"^\|[^|]*\| (?:printed|refused)", README, re.MULTILINE))
+    assert len(ROWS) == len(re.findall(r"^\|[^|]*\| (?:printed|refused)", PAGE, re.MULTILINE))
 
 
 @pytest.mark.parametrize(("sample", "said"), [(sample, said) for _, sample, said in ROWS])
-def test_the_table_of_the_readme_is_true(tmp_path: Path, sample: str, said: str) -> None:
+def test_the_table_of_the_help_is_true(tmp_path: Path, sample: str, said: str) -> None:
     """Each sample under the rules, without and with a font that has every character of it."""
     code = re.fullmatch(r"U\+([0-9A-F]{4})", sample)
     text = tidy(chr(int(code[1], 16)) if code else sample)

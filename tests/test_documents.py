@@ -1,4 +1,4 @@
-"""The README and the contributor guide say what is so: the lists come from the code."""
+"""The README, `tagmaker help` and the contributor guide say what is so: the lists come from the code."""
 
 import re
 import subprocess
@@ -10,9 +10,11 @@ import click
 import pytest
 
 from tagmaker.cli import main
+from tagmaker.desk.manual import topics
 from tagmaker.intake.columns import COLUMNS
 from tagmaker.intake.settings.farm import COOLER_KEYS, KEYS, USE_KEYS
 from tagmaker.storage.crops import Keeping
+from tagmaker.telling.wording import packaged_templates
 
 COMMANDS = sorted(main.commands)
 OPTIONS = sorted(
@@ -32,6 +34,11 @@ CROP_FIGURES = [field.name for field in fields(Keeping) if field.name not in ("c
 def readme(repository: Path) -> str:
     """The text of the README."""
     return (repository / "README.md").read_text(encoding="utf-8")
+
+
+def topic(name: str) -> str:
+    """The page of a topic of `tagmaker help`."""
+    return (packaged_templates() / "help" / f"{name}.md").read_text(encoding="utf-8")
 
 
 def fenced(text: str) -> list[str]:
@@ -65,31 +72,43 @@ def test_the_readme_has_every_command(readme: str, command: str) -> None:
 
 
 @pytest.mark.parametrize("option", OPTIONS)
-def test_the_readme_has_every_option(readme: str, option: str) -> None:
+def test_the_help_has_every_option(option: str) -> None:
     """Each option of a command is named in code type."""
-    assert re.search(rf"`[^`]*(?<![\w-]){option}\b", readme)
+    assert re.search(rf"`[^`]*(?<![\w-]){option}\b", topic("options"))
 
 
 @pytest.mark.parametrize("key", KEYS)
-def test_the_readme_has_every_settings_key(readme: str, key: str) -> None:
+def test_the_help_has_every_settings_key(key: str) -> None:
     """A row of the settings table names the key or its table."""
-    assert re.search(rf'^\| `{key}` \||^\| `\[{key}[\]."]', readme, re.MULTILINE)
+    assert re.search(rf'^\| `{key}` \||^\| `\[{key}[\]."]', topic("settings"), re.MULTILINE)
 
 
 @pytest.mark.parametrize("key", [*USE_KEYS, *COOLER_KEYS, *CROP_FIGURES])
-def test_the_readme_has_every_key_of_a_table(readme: str, key: str) -> None:
+def test_the_help_has_every_key_of_a_table(key: str) -> None:
     """Keys of outlets, coolers and crops are named in code type."""
-    assert re.search(rf"`{key}\b", readme)
+    assert re.search(rf"`{key}\b", topic("settings"))
 
 
-def test_the_readme_has_every_column(readme: str) -> None:
+def test_the_help_has_every_column() -> None:
     """The table of columns is the one of the program: name, what to write and what a blank means."""
-    table = readme.split("| column | what to write | if left blank |\n|---|---|---|\n")[1].split("\n\n")[0]
+    table = (
+        topic("sheet")
+        .split("| column | what to write | if left blank |\n|---|---|---|\n")[1]
+        .split("\n\n")[0]
+    )
     rows = [f"| {column.name} | {column.write} | {column.blank} |" for column in COLUMNS]
     assert table.splitlines() == rows
 
 
-@pytest.mark.parametrize("page", ["README.md", "DEVELOPERS.md", "demo_lots/README.md"])
+@pytest.mark.parametrize(
+    "page",
+    [
+        "README.md",
+        "DEVELOPERS.md",
+        "demo_lots/README.md",
+        *(f"templates/help/{name}.md" for name in topics()),
+    ],
+)
 def test_every_path_that_a_page_names_is_there(repository: Path, page: str) -> None:
     """Links, pictures and paths in code type lead to files and folders of the repository."""
     text = (repository / page).read_text(encoding="utf-8")
@@ -105,6 +124,17 @@ def test_every_path_that_a_page_names_is_there(repository: Path, page: str) -> N
         if not any((base / name).exists() for base in bases for name in (path, f"{path}.py"))
     ]
     assert missing == []
+
+
+def test_the_readme_names_every_topic(readme: str) -> None:
+    """A row of its reference leads to the page of each topic of `tagmaker help`, and to no other."""
+    rows = re.findall(r"^\| \[([\w-]+)\]\(templates/help/([\w-]+)\.md\) \|", readme, re.MULTILINE)
+    assert sorted(rows) == [(name, name) for name in topics()]
+
+
+def test_the_readme_is_read_to_its_end(readme: str) -> None:
+    """What a grower needs to begin: at most 250 lines; the rest stands behind `tagmaker help`."""
+    assert len(readme.splitlines()) <= 250
 
 
 def test_the_developers_page_is_two_screens(repository: Path) -> None:

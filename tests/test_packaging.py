@@ -118,9 +118,10 @@ def test_the_installed_command_renders_in_another_folder(
     }
 
 
-def test_the_installed_package_starts_a_season(installed: Path, tmp_path: Path) -> None:
-    """`python -m tagmaker start` works from the wheel, and its own sheet can be dated at once."""
+def test_the_installed_package_helps_and_starts_a_season(installed: Path, tmp_path: Path) -> None:
+    """From the wheel the reference can be read, and a season begun whose own sheet can be dated at once."""
     python = str(installed / "python")
+    assert run([python, "-m", "tagmaker", "help", "sheet"], tmp_path).startswith("The lot sheet\n")
     run([python, "-m", "tagmaker", "start", "season"], tmp_path)
     sheet = str(tmp_path / "season" / "lots.xlsx")
     assert run([python, "-m", "tagmaker", "dates", sheet, "--today", "2027-03-02"], tmp_path) != ""

@@ -35,7 +35,7 @@ def said(repository: Path) -> dict[str, str]:
     """Every text in which words of the program stand: templates, the program and its README."""
     paths = [
         repository / "README.md",
-        *(repository / "templates").iterdir(),
+        *(path for path in (repository / "templates").rglob("*") if path.is_file()),
         *(repository / "tagmaker").rglob("*.py"),
     ]
     return {str(path.relative_to(repository)): path.read_text(encoding="utf-8") for path in paths}
@@ -43,7 +43,7 @@ def said(repository: Path) -> dict[str, str]:
 
 @pytest.mark.parametrize("phrase", GIVEN_UP)
 def test_a_phrase_that_was_given_up_stands_nowhere(repository: Path, phrase: str) -> None:
-    """Neither in a template, a message, a help text nor the README."""
+    """Neither in a template, a message, a help text, a page of `tagmaker help` nor the README."""
     texts = said(repository)
     assert len(texts) > 100
     assert [name for name, text in texts.items() if phrase in " ".join(text.split())] == []

@@ -1,8 +1,8 @@
 """The columns of the lot sheet, one table: their names, readers, and what a blank cell means.
 
-Header, rows, lots that were split off, the starter sheet, the check of the fonts and the README's table
-all come from here. Names are compared without case, spaces and punctuation; synonyms are common practice,
-no source.
+Header, rows, lots that were split off, the starter sheet, the check of the fonts and the table of
+`tagmaker help sheet` all come from here. Names are compared without case, spaces and punctuation;
+synonyms are common practice, no source.
 """
 
 from __future__ import annotations

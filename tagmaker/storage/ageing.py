@@ -56,7 +56,7 @@ def rate(t_c: float, q10: float = Q10) -> float:
 
 
 def vase_days(fresh_days: float, loss_days: float, used: float) -> float:
-    """Vase life left after a stay: fresh − loss · used² (chosen shape, see the README).
+    """Vase life left after a stay: fresh − loss · used² (chosen shape).
 
     Args:
         fresh_days: vase life of fresh stems [d].
