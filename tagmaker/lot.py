@@ -140,6 +140,8 @@ class Lot:
     why_dumped: str = ""
     note: str = ""
     planned: bool = False  # not cut yet
+    # stood in water for this departure, which is over, and nobody said whether they left: no label, no order
+    may_have_left: datetime | None = None
     plan_written: bool = False  # "plan" stands before its day: it stays one when that day has come
     where: str = ""  # file, sheet and row, as the grower sees them
     row: int = 0  # row of the sheet, counted from 1 as a spreadsheet shows it

@@ -139,6 +139,16 @@ def test_a_lot_that_is_not_to_be_sold_is_told_nothing_else(
     assert (task.kind, task.now, task.reason, task.bunches) == (kind, True, reason, 12)
 
 
+def test_bunches_that_may_have_left_are_asked_for_and_told_nothing_else() -> None:
+    """Neither to be sold, nor kept, nor given fresh water; frost and bad tests go before the question."""
+    perhaps = standing_in_water(a_lot(may_have_left=at(20, 7)), state=State.SELL_FIRST)
+    assert [(t.kind, t.by, t.bunches, t.now) for t in lot_tasks(perhaps, FARM, NOW, at(40).date())] == [
+        (Kind.DID_THEY_LEAVE, at(20, 7), 12, True)
+    ]
+    bad = replace(perhaps, bad_since=date(2027, 3, 21))
+    assert [task.kind for task in lot_tasks(bad, FARM, NOW, at(40).date())] == [Kind.THROW_OUT]
+
+
 def test_a_wet_lot_is_to_be_fanned_now() -> None:
     """A lot to be kept dry that still has drops is fanned first; it has no other task."""
     dated = dates(

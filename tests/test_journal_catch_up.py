@@ -29,7 +29,7 @@ from tagmaker.errors import InputProblems, UsageProblem
 from tagmaker.intake.files.changed_text import changed_text
 from tagmaker.intake.files.sheet_file import read_grid
 from tagmaker.lot import Lot
-from tests.test_journal_enter import SETTINGS
+from tests.entered_season import SETTINGS
 
 COLUMNS = (
     *(

@@ -9,76 +9,21 @@ from datetime import datetime
 from pathlib import Path
 
 import pytest
-from click.testing import CliRunner, Result
+from click.testing import CliRunner
 
 from tagmaker.cli import main
-from tagmaker.desk.season import Day, Season, read_season
 from tagmaker.lot import Finding, Move, StorageCode
 from tagmaker.record.journal.beside import journal_path
-from tagmaker.record.journal.entries import Entry, Kind
+from tagmaker.record.journal.entries import Kind
 from tagmaker.record.journal.file import read_book
-
-HEADER = (
-    "lot,crop,cut,stage,stems,per bunch,gone,dumped,cooler,in water,moved,tested,use,needed,split from,"
-    "surface,in cooler,why dumped,note,journal"
-)
-ROWS = (
-    "104,tulip,2027-04-15,tight,120,10,,,walk-in,,,,stall,,,,,,,",
-    "105,tulip,2027-04-16,tight,85,10,,,walk-in,,,,stall,,,,,,,",
-    "106,tulip,plan 2027-04-22,tight,,10,,,walk-in,,,,stall,,,,,,,",
-    "107,tulip,2027-04-21T07:00,tight,60,10,,,walk-in,,,,stall,,,wet,,,,",
-)
-SETTINGS = """
-units = "F"
-timezone = "America/New_York"
-[coolers.walk-in]
-set_point = 34
-[coolers.south]
-set_point = 34
-[uses.stall]
-days = ["sat"]
-leaves = "06:30"
-vase_days = 4
-[uses.florist]
-days = ["fri"]
-vase_days = 5
-"""
-MORNING = "2027-04-21T09:05"
+from tests.entered_season import MORNING, entries, left, run, season, write_four
 
 
 @pytest.fixture
 def sheet(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A season of four lots on a computer of its own."""
     monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
-    folder = tmp_path / "season"
-    folder.mkdir()
-    (folder / "tagmaker.toml").write_text(SETTINGS)
-    path = folder / "lots.csv"
-    path.write_text("\n".join((HEADER, *ROWS)) + "\n")
-    return path
-
-
-def run(sheet: Path, *words: str, today: str = MORNING, ok: int = 0) -> Result:
-    """Run `enter` with its words, and see how it ends."""
-    done = CliRunner().invoke(main, ["enter", str(sheet), *words, "--today", today])
-    assert done.exit_code == ok, done.output
-    return done
-
-
-def season(sheet: Path, moment: str = "2027-04-21T12:00") -> Season:
-    """The season as of a moment."""
-    at = datetime.fromisoformat(moment)
-    return read_season(sheet, Day(at.date(), at))
-
-
-def left(sheet: Path, moment: str = "2027-04-21T12:00") -> dict[str, int | None]:
-    """What is left of every lot."""
-    return {lot.lot_code: lot.left for lot in season(sheet, moment).lots}
-
-
-def entries(sheet: Path) -> tuple[Entry, ...]:
-    """All that was entered."""
-    return read_book(journal_path(sheet)).entries
+    return write_four(tmp_path / "season")
 
 
 def test_sold_undone_and_looked_at(sheet: Path) -> None:
@@ -150,19 +95,6 @@ def test_some_in_water_for_a_departure(sheet: Path) -> None:
     run(sheet, "104B", "sold all", today="2027-04-24T12:00")
     assert season(sheet, "2027-04-24T13:00").held == frozenset()
     assert left(sheet, "2027-04-24T13:00")["104B"] == 0
-
-
-def test_no_label_for_what_may_have_left(sheet: Path, tmp_path: Path) -> None:
-    """Labels of the part wait for the answer; the rest of the lot gets its own."""
-    run(sheet, "104", "into water 4 for 2027-04-24 stall")
-    options = ["wraps", str(sheet), "--lot", "104", "--lot", "104B", "-o", str(tmp_path / "papers")]
-    before = CliRunner().invoke(main, [*options, "--no-record", "--today", "2027-04-22T09:00"])
-    assert (before.exit_code, "whether they left" in before.output) == (0, False)
-    after = CliRunner().invoke(main, [*options, "--no-record", "--today", "2027-04-24T09:00"])
-    assert (after.exit_code, "no labels before it is entered whether they left: 104B" in after.output) == (
-        0,
-        True,
-    )
 
 
 def test_out_and_back(sheet: Path) -> None:

@@ -14,8 +14,8 @@ from tagmaker.desk.season import Season
 from tagmaker.desk.touching import after_entry, kin_of
 from tagmaker.errors import InputProblems, UsageProblem
 from tagmaker.lot import Lot
+from tests.entered_season import SETTINGS
 from tests.test_journal_catch_up import NOW, WORDS, season, write_xlsx, yard
-from tests.test_journal_enter import SETTINGS
 
 
 @pytest.fixture

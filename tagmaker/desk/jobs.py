@@ -56,7 +56,7 @@ class Job:
     lots: Sequence[StorageDates]
     labels: Mapping[str, int] = field(default_factory=dict)  # lot code -> labels; absent: all
     left_out: Sequence[str] = ()  # lot codes with problems
-    held: frozenset[str] = frozenset()  # codes of lots that may have left already: no labels
+    held: frozenset[str] = frozenset()  # codes of lots that may have left already: no labels, no cards
 
 
 def asked_for(only: Sequence[str], season: Season) -> set[str]:
@@ -116,8 +116,8 @@ def _without_stems(dates: Iterable[StorageDates]) -> list[Problem]:
 
 def job_for(kind: str, sound: Job, known: Known, wanted: Wanted, tell: Tell) -> Job:
     """The lots that one kind of paper shows, by what was printed before and is being printed just now."""
-    if kind in ON_LABELS:
-        why = "no labels before it is entered whether they left"
+    if kind != "checklist":
+        why = "no labels or cards before it is entered whether they left"
         sound = _fit(sound, lambda dates: dates.lot.lot_code not in sound.held, tell, why)
     if kind == "buyers":
         return _fit(
@@ -141,7 +141,8 @@ def job_for(kind: str, sound: Job, known: Known, wanted: Wanted, tell: Tell) -> 
 
 def gets_labels(dates: StorageDates) -> bool:
     """Whether bunches of a lot get labels without being asked for by name; a wet lot gets its slip."""
-    return is_wet(dates) or dates.state not in (State.TOO_OLD, State.NO_DATE)
+    fit = is_wet(dates) or dates.state not in (State.TOO_OLD, State.NO_DATE)
+    return fit and dates.lot.may_have_left is None
 
 
 def _may_leave(dates: StorageDates) -> bool:

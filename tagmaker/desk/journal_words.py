@@ -52,7 +52,7 @@ def to_answer(question: Question, per_bunch: int, sheet: str) -> Problem:
     day = f"{question.since:%Y-%m-%d}"
     where = f"{sheet}, lot {question.lot}"
     if question.kind == "left":
-        what = f"DID THEY LEAVE? {amount} stood in water for {day}"
+        what = f"DID THEY LEAVE? {amount} stood in water for {day}; no label and no order until it is told"
         return Problem(where, what, f'Enter "sold all" or "count {amount}": {enter}.')
     held = "they count as sold" if question.counted else "they count as out"
     return Problem(

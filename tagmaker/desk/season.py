@@ -10,7 +10,7 @@ from itertools import chain
 from pathlib import Path
 
 from tagmaker.desk.cooler_entries import with_looks
-from tagmaker.desk.season_journal import SheetJournal, asked, read_with_journal
+from tagmaker.desk.season_journal import SheetJournal, read_with_journal
 from tagmaker.errors import InputProblems, Problem
 from tagmaker.farm import Farm
 from tagmaker.intake.log.cooler_log import log_files, read_logs
@@ -49,7 +49,7 @@ class Season(Teller):
     @cached_property
     def held(self) -> frozenset[str]:
         """Codes of lots that may have left: no label and no promise until the journal is told."""
-        return frozenset() if self.journal is None else frozenset(asked(self.journal.laid))
+        return frozenset(lot.lot_code for lot in self.lots if lot.may_have_left is not None)
 
     @cached_property
     def dated(self) -> tuple[StorageDates, ...]:

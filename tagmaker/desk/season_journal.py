@@ -93,11 +93,15 @@ class SheetJournal:
         if self.faults or not self.book.entries:
             return replace(self.alone, problems=(*self.faults, *self.alone.problems))
         found = self._lots(self.laid, self.now)
+        asked = {q.lot: q.since for q in self.laid.questions if q.kind == "left"}
         said = (*found.warnings, *remarks(self.laid, self.sheet.name))
         twice = [_in_two_sheets(code, other, self.sheet.name) for code, other in self.laid.twice.items()]
         bad = self.laid.twice.keys()
-        lots = tuple(lot for lot in found.lots if lot.lot_code not in bad)
-        return replace(found, lots=lots, problems=(*twice, *found.problems), warnings=said)
+        lots = (lot for lot in found.lots if lot.lot_code not in bad)
+        told = tuple(
+            _may_have_left(lot, asked[lot.lot_code]) if lot.lot_code in asked else lot for lot in lots
+        )
+        return replace(found, lots=told, problems=(*twice, *found.problems), warnings=said)
 
     def _lots(self, laid: Laid, now: datetime) -> LotSheet:
         if not laid.changes and not laid.added:
@@ -231,6 +235,11 @@ def _in_two_sheets(code: str, other: str, sheet: str) -> Problem:
     )
 
 
-def asked(laid: Laid) -> set[str]:
-    """Codes of lots that get no label and no promise until a question about them is answered."""
-    return {question.lot for question in laid.questions if question.kind == "left"}
+def _may_have_left(lot: Lot, leaves: datetime) -> Lot:
+    """A lot of which nobody said whether it left: the orders that were still to come wait for the answer."""
+    return replace(
+        lot,
+        may_have_left=leaves,
+        orders=tuple(order for order in lot.orders if order.leaves <= leaves),
+        alone=tuple(_may_have_left(alone, leaves) for alone in lot.alone),
+    )

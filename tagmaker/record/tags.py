@@ -175,9 +175,9 @@ def stale(lines: Iterable[Printed], dates: StorageDates) -> Stale | None:
     """The worst that is wrong with the tags of a lot on one paper; None where nothing is, or none is left.
 
     All tags count since the last printing that replaced the earlier ones: after labels for a few new bunches
-    the older ones are as wrong as before.
+    the older ones are as wrong as before. Of bunches that may have left, their tags may have left with them.
     """
-    if dates.left is not None and dates.left <= 0:
+    if (dates.left is not None and dates.left <= 0) or dates.lot.may_have_left is not None:
         return None
     found = {tag.stale for tag in standing(lines, dates)}
     return next((kind for kind in Stale if kind in found), None)

@@ -33,7 +33,7 @@ class BenchRow:
     dates: StorageDates
     wet: bool  # one slip in place of labels
     bunches: int | None  # left; None: its stems are not given
-    gets_labels: bool  # False: too old, or without a date
+    gets_labels: bool  # False: too old, without a date, or perhaps gone
     missing: int  # labels that were never printed
     must_go: bool  # its labels promise too much
     could_say_more: bool  # its labels hold, and new ones would say something else
@@ -53,6 +53,7 @@ def _row(view: View, dates: StorageDates) -> BenchRow:
         paper: "must go" if any(tag.untrue for tag in some) else "could say more"
         for paper in ("wraps", "crates")
         if (some := [tag for tag in tags if tag.paper == paper and tag.differs])
+        and dates.lot.may_have_left is None
     }
     return BenchRow(
         code=code,
@@ -65,7 +66,8 @@ def _row(view: View, dates: StorageDates) -> BenchRow:
         dates=dates,
         wet=wet,
         bunches=dates.lot.bunches_left,
-        gets_labels=wet or dates.state not in (State.TOO_OLD, State.NO_DATE),
+        gets_labels=(wet or dates.state not in (State.TOO_OLD, State.NO_DATE))
+        and dates.lot.may_have_left is None,
         missing=view.shown.missing.get(code, 0),
         must_go=worst.get("wraps") == "must go",
         could_say_more=worst.get("wraps") == "could say more",

@@ -200,7 +200,8 @@ def _orders(source: PageSource, dates: StorageDates) -> Iterator[Ordered]:
 
 def _marks(dates: StorageDates, now: datetime, say: Any) -> tuple[str, ...]:
     """SELL FIRST and marks, each in words: what neither the task nor the captions of the dates say."""
-    whole = rest_state(dates, now) is State.SELL_FIRST and apart(dates, now)[1] is None
+    asked = dates.lot.may_have_left is not None
+    whole = not asked and rest_state(dates, now) is State.SELL_FIRST and apart(dates, now)[1] is None
     state = [say.state(state=State.SELL_FIRST.value)] if whole else []
     today = now.date()
     on = min((day for day in dates.tests_on if day >= today), default=today if dates.tests_on else None)

@@ -70,7 +70,8 @@ def ready_now(source: PageSource, stories: Iterable[LotStory]) -> list[Ready]:
     for story in stories:
         dates = story.dates
         is_ready = dates.ready_from is not None and dates.ready_from <= source.now and not dates.water_now
-        if story.finished or story.too_old or story.out or dates.sell_by is None or not is_ready:
+        gone = story.finished or story.out or story.lot.may_have_left is not None
+        if gone or story.too_old or dates.sell_by is None or not is_ready:
             continue
         promised = sum(dates.left or 0 if order.stems is None else order.stems for order in dates.orders)
         free = (dates.left or 0) - promised

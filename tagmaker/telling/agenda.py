@@ -29,6 +29,7 @@ class Kind(StrEnum):
     FAN = "fan"  # still wet: fan until no drops are left
     DO_NOT_SELL = "do not sell"
     THROW_OUT = "throw out"
+    DID_THEY_LEAVE = "did they leave"  # stood in water for a departure that is over, and nobody said
     SELL_ELSEWHERE = "sell elsewhere"
     CONFIRM_CUT = "confirm cut"  # the day of a written plan has come
     LOOK_FOR_FROST = "look for frost"  # a LOW written by hand is below its freezing point
@@ -181,6 +182,9 @@ def _tasks(dates: StorageDates, farm: Farm, now: datetime, end: date) -> Iterato
     kind, reason = _no_sale(dates)
     if kind is not None:
         yield make.at(now, kind, now=True, any_hour=True, reason=reason)
+        return
+    if dates.lot.may_have_left is not None:
+        yield make.at(dates.lot.may_have_left, Kind.DID_THEY_LEAVE, now=True)
         return
     divided = parts(dates, now)
     for part in divided:

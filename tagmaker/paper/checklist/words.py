@@ -169,15 +169,18 @@ def _water(row: LotWeek, say: Any, teller: Teller) -> dict[str, str]:
 
 def _marks(row: LotWeek, selling: SellWord, wording: Wording, now: datetime) -> Iterator[str]:
     dates, say = row.dates, wording.macros(AGENDA)
+    asked = dates.lot.may_have_left is not None
     if row.outside:
         yield wording.macros(TEMPLATE).outside()
+    if asked:
+        yield say.did_they_leave()
     kept, rest = apart(dates, now)
     for part in kept[:KEEP_NAMED]:
         if part.order is not None:
             yield say.keep(stems=part.stems, leaves=part.order.leaves, into_water_by=None)
     if rest is not None:
         yield say.the_other(stems=rest.stems, state_words=say.state(state=rest.state.value))
-    elif selling is SellWord.ELSEWHERE or dates.state is State.SELL_FIRST:
+    elif not asked and (selling is SellWord.ELSEWHERE or dates.state is State.SELL_FIRST):
         yield say.state(state=dates.state.value)
     tests = [day for day in dates.tests_on if day >= now.date()]
     for mark in dates.marks:
