@@ -439,7 +439,7 @@ def test_a_pipe_is_no_log(tmp_path: Path) -> None:
 
 def test_a_glob_that_looks_at_everything_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A pattern is followed through so many names and no further."""
-    monkeypatch.setattr("tagmaker.intake.log.cooler_log.MOST_LOOKED_AT", 20)
+    monkeypatch.setattr("tagmaker.intake.log.finding.MOST_LOOKED_AT", 20)
     for folder in range(5):
         (tmp_path / f"{folder}").mkdir()
         for number in range(5):

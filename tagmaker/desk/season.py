@@ -13,8 +13,9 @@ from tagmaker.desk.cooler_entries import with_looks
 from tagmaker.desk.season_journal import SheetJournal, read_with_journal
 from tagmaker.errors import InputProblems, Problem
 from tagmaker.farm import Farm
-from tagmaker.intake.log.cooler_log import log_files, read_logs
+from tagmaker.intake.log.cooler_log import read_logs
 from tagmaker.intake.log.file import NoRowsError
+from tagmaker.intake.log.finding import log_files
 from tagmaker.intake.log.hand_readings import FILE_NAME as HAND_READINGS
 from tagmaker.intake.log.hand_readings import read_hand_readings
 from tagmaker.intake.lots.sheet import OpenSheet, open_lots
@@ -172,12 +173,7 @@ def read_farm(sheet: Path) -> Farm:
 
 def season_files(sheet: Path, farm: Farm) -> set[Path]:
     """Every file that a season is read from, there or not."""
-    logs = [
-        path
-        for cooler in farm.coolers.values()
-        if cooler.log is not None
-        for path in log_files(cooler.log, sheet.parent)
-    ]
+    logs = [path for cooler in farm.coolers.values() for path in log_files(cooler, farm, sheet.parent)]
     return {sheet, settings_path(sheet), sheet.with_name(HAND_READINGS), journal_path(sheet), *logs}
 
 

@@ -1,6 +1,6 @@
 """The thermometer log of a cooler: exports of any logger, read into one series of °C and local moments.
 
-1. The files that the settings name.
+1. `finding`: the files that the settings name, or that are kept in `logs/`.
 2. `file`: each as tables of text, counted first.
 3. `header`, `titles`, `columns`: which columns hold what.
 4. `rows`, `cells`: the rows, every distinct text read once.
@@ -10,12 +10,10 @@
 
 from __future__ import annotations
 
-import os
 from collections import Counter
-from collections.abc import Hashable, Iterator, Sequence
+from collections.abc import Hashable, Sequence
 from datetime import datetime, timedelta
-from fnmatch import fnmatch
-from itertools import islice, zip_longest
+from itertools import zip_longest
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -24,6 +22,7 @@ from tagmaker.farm import Cooler, Farm
 from tagmaker.intake.cells.plain_text import listed, shown
 from tagmaker.intake.log.columns import find_columns
 from tagmaker.intake.log.file import MOST_ROWS, NoRowsError, read_tables
+from tagmaker.intake.log.finding import FOLDER, file_word, log_paths
 from tagmaker.intake.log.header import likeness
 from tagmaker.intake.log.moments import NO_TIME, local_moments, moment_of, seconds_of
 from tagmaker.intake.log.naming import cooler_key, settings_place
@@ -45,18 +44,16 @@ if TYPE_CHECKING:
 
 DAY = timedelta(days=1)
 Faults = dict[SetAside, set[Hashable]]  # what each reading is told apart by
-MOST_FILES = 1_000  # of a cooler (chosen: an export a day for three years)
-MOST_LOOKED_AT = 10_000  # names in folders that a glob looks at (chosen)
 TOO_OLD = 731 * DAY  # before now (chosen): a logger whose clock was reset to some first day
 THIS_SEASON = 180 * DAY  # before now (chosen): twice the longest stay in storage
 
 
 def read_logs(cooler: Cooler, farm: Farm, folder: Path, now: datetime) -> Readings | None:
-    """The readings of a cooler's logger, at least one; None where the settings name no log.
+    """The readings of a cooler's logger, at least one; None where no log is named or kept.
 
     Args:
-        cooler: its `log` is a path or glob relative to the settings; `probe`, `log_units` and
-            `offset_c` say how to read it.
+        cooler: its `log` is a path or glob relative to the settings, None for what is kept; `probe`,
+            `log_units` and `offset_c` say how to read it.
         farm: units, order of dates and time zone, where the log does not say them.
         folder: where the settings stand.
         now: local moment; later readings do not count.
@@ -65,9 +62,12 @@ def read_logs(cooler: Cooler, farm: Farm, folder: Path, now: datetime) -> Readin
         NoRowsError: no file is there, or none has a row; what is wrong with it.
         InputProblems: all that is wrong with the files.
     """
-    if cooler.log is None:
-        return None
-    paths = _named_files(cooler.log, cooler.name, folder)
+    paths = log_paths(cooler, farm, folder)
+    return readings_of(paths, cooler, farm, now) if paths else None
+
+
+def readings_of(paths: Sequence[tuple[Path, str]], cooler: Cooler, farm: Farm, now: datetime) -> Readings:
+    """The readings of some files, at least one, with the names that messages give them; as `read_logs`."""
     raws, problems, empty = _raw_logs(paths, cooler, now)
     parts: list[Part] = []
     faults: Faults = {}
@@ -101,68 +101,6 @@ def read_logs(cooler: Cooler, farm: Farm, folder: Path, now: datetime) -> Readin
     )
 
 
-def log_files(log: str, folder: Path) -> list[Path]:
-    """The files that a path or glob names, relative to a folder, as far as it is looked at."""
-    return _found(log, folder)[0]
-
-
-def _found(log: str, folder: Path) -> tuple[list[Path], bool]:
-    """The files that a path or glob names, and whether those are all."""
-    try:
-        if (folder / log).exists():
-            return [folder / log], True  # even if its name has a * or [ in it
-    except OSError:  # a name that no file can have
-        return [], True
-    pattern = Path(log)
-    base = Path(pattern.anchor) if pattern.is_absolute() else folder
-    looks = iter(range(MOST_LOOKED_AT))
-    matching = _matching(base, pattern.relative_to(pattern.anchor).parts, looks)
-    found = sorted(islice(matching, MOST_FILES))
-    return found, next(looks, None) is not None and next(matching, None) is None
-
-
-def _matching(base: Path, parts: Sequence[str], looks: Iterator[int]) -> Iterator[Path]:
-    """The regular files below a folder that fit a pattern, as long as there are looks left."""
-    if not parts:
-        if base.is_file() and not base.name.startswith((".", "~$")):
-            yield base
-        return
-    wanted, rest = parts[0], parts[1:]
-    if not any(mark in wanted for mark in "*?["):
-        yield from _matching(base / wanted, rest, looks)
-        return
-    if wanted == "**":
-        yield from _matching(base, rest, looks)
-    try:
-        with os.scandir(base) as entries:
-            names = sorted(entry.name for entry, _ in zip(entries, looks, strict=False))
-    except (OSError, ValueError):  # no folder that can be looked into
-        return
-    for name in names:
-        if wanted == "**" and (base / name).is_dir() and not (base / name).is_symlink():
-            yield from _matching(base / name, parts, looks)
-        elif wanted != "**" and fnmatch(name, wanted):
-            yield from _matching(base / name, rest, looks)
-
-
-def _named_files(log: str, cooler: str, folder: Path) -> list[tuple[Path, str]]:
-    """The files of a cooler's log, at least one, with the names that messages give them."""
-    files, whole = _found(log, folder)
-    if not files and whole:
-        what = f"no such file: {shown(log)}"
-        remedy = f"Check the name, or take log out of {cooler_key(cooler)}."
-        raise NoRowsError([Problem(settings_place(cooler), what, remedy)])
-    if not whole:
-        most = f"{MOST_FILES:,} files among {MOST_LOOKED_AT:,} names"
-        what = f"log must name at most {most} (got more by {shown(log)})"
-        remedy = "Name the folder that they lie in, and nothing above it."
-        raise InputProblems([Problem(settings_place(cooler), what, remedy)])
-    return [
-        (path, path.relative_to(folder).as_posix() if path.is_relative_to(folder) else str(path))
-        for path in files
-    ]
-
-
 def _raw_logs(
     paths: Sequence[tuple[Path, str]], cooler: Cooler, now: datetime
 ) -> tuple[list[RawLog], list[Problem], list[Problem]]:
@@ -173,7 +111,7 @@ def _raw_logs(
     for path, name in paths:
         left = MOST_ROWS - sum(map(len, raws))
         try:
-            raws.append(_raw_log(path, name, left, cooler, now))
+            raws.append(raw_log_of(path, name, left, cooler, now))
         except NoRowsError as error:
             empty += error.problems
         except InputProblems as error:
@@ -181,7 +119,7 @@ def _raw_logs(
     return raws, problems, empty
 
 
-def _raw_log(path: Path, name: str, most_rows: int, cooler: Cooler, now: datetime) -> RawLog:
+def raw_log_of(path: Path, name: str, most_rows: int, cooler: Cooler, now: datetime) -> RawLog:
     """The rows of one file; of a workbook, those of its first sheet that is a log."""
     faults: list[InputProblems] = []
     for table in read_tables(path, name, most_rows, likeness):
@@ -255,14 +193,18 @@ def _sound(
 
 def _check_season(readings: DataFrame, cooler: Cooler, aside: Counter[str], now: datetime) -> None:
     """Refuse a log that ended before this season, or has nothing left."""
-    place = settings_place(cooler.name)
+    place, log = settings_place(cooler.name), shown(cooler.log or "")
     remedy = f"Export it again, or take log out of {cooler_key(cooler.name)}."
+    fault = InputProblems
+    if cooler.log is None:  # nobody named these files, so that they stop nobody
+        place = log = f"{FOLDER}/{file_word(cooler.name)}-*"
+        remedy, fault = f"Add newer readings, or take these files out of {FOLDER}.", NoRowsError
     if not len(readings):
         left_out = listed([f"{aside[reason]:,} {reason}" for reason in SetAside if aside[reason]], "and")
         what = f"log must have readings up to now, {now:%Y-%m-%d %H:%M} (got {left_out})"
-        raise InputProblems([Problem(place, what, remedy)])
+        raise fault([Problem(place, what, remedy)])
     last = moment_of(int(readings["moment"].iloc[-1]))
     if now - last > THIS_SEASON:
-        got = f"{shown(cooler.log or '')}, whose last reading is of {last:%Y-%m-%d}"
+        got = f"{log}, whose last reading is of {last:%Y-%m-%d}"
         what = f"log must be of this season (got {got})"
-        raise InputProblems([Problem(place, what, remedy)])
+        raise fault([Problem(place, what, remedy)])
