@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from functools import cached_property
 from itertools import chain
@@ -19,6 +19,7 @@ from tagmaker.intake.log.finding import log_files
 from tagmaker.intake.log.hand_readings import FILE_NAME as HAND_READINGS
 from tagmaker.intake.log.hand_readings import read_hand_readings
 from tagmaker.intake.lots.sheet import OpenSheet, open_lots
+from tagmaker.intake.orders.sheet import OpenOrders, open_orders, orders_of, orders_path
 from tagmaker.intake.settings.farm import FILE_NAME as SETTINGS
 from tagmaker.intake.settings.farm import settings_beside
 from tagmaker.lot import Lot, Plan, StorageDates
@@ -28,6 +29,7 @@ from tagmaker.storage.air import Airs, assumed_airs, read_air
 from tagmaker.storage.cooler_summary import CoolerSummary, summarise
 from tagmaker.storage.crops import crop_table
 from tagmaker.storage.dating import date_lots, sell_by_of
+from tagmaker.storage.demand import WrittenOrder
 from tagmaker.storage.planning import as_planned, plan_lots
 from tagmaker.storage.readings import HandReading, Readings
 from tagmaker.telling.teller import Teller
@@ -46,6 +48,8 @@ class Season(Teller):
     unread: dict[str, tuple[Problem, ...]]  # by cooler name: log files that are not there or have no row
     airs: Airs
     journal: SheetJournal | None = None
+    orders: tuple[WrittenOrder, ...] = ()  # sound rows of the sheet Orders, past and done ones too
+    order_problems: tuple[Problem, ...] = ()  # of its other rows; they stop no lot
 
     @cached_property
     def held(self) -> frozenset[str]:
@@ -109,6 +113,7 @@ class Inputs:
     """What the files of a season hold, without settings and journal."""
 
     opened: OpenSheet
+    orders: OpenOrders = field(default_factory=OpenOrders)
     readings: dict[str, Readings]
     looks: tuple[HandReading, ...]
     unread: dict[str, tuple[Problem, ...]]
@@ -141,6 +146,7 @@ def read_season(
     found = (read or read_inputs)(sheet, farm, now)
     journal = read_with_journal(sheet, farm, crops, now, without=without_journal, opened=found.opened)
     lots = journal.lots()
+    orders = orders_of(found.orders, lots.lots, farm, crops, now)
     looks = with_looks(found.looks, journal.book, now)
     return Season(
         sheet=sheet,
@@ -149,7 +155,12 @@ def read_season(
         wording=Wording(farm.units, templates),
         lots=lots.lots,
         problems=lots.problems,
-        remarks=(*lots.warnings, *chain.from_iterable(found.unread.values())),
+        remarks=(
+            *lots.warnings,
+            *orders.problems,
+            *orders.warnings,
+            *chain.from_iterable(found.unread.values()),
+        ),
         readings=found.readings,
         unread=found.unread,
         airs={
@@ -158,6 +169,8 @@ def read_season(
         },
         now=now,
         journal=journal,
+        orders=orders.orders,
+        order_problems=orders.problems,
     )
 
 
@@ -174,7 +187,8 @@ def read_farm(sheet: Path) -> Farm:
 def season_files(sheet: Path, farm: Farm) -> set[Path]:
     """Every file that a season is read from, there or not."""
     logs = [path for cooler in farm.coolers.values() for path in log_files(cooler, farm, sheet.parent)]
-    return {sheet, settings_path(sheet), sheet.with_name(HAND_READINGS), journal_path(sheet), *logs}
+    beside = (settings_path(sheet), sheet.with_name(HAND_READINGS), orders_path(sheet), journal_path(sheet))
+    return {sheet, *beside, *logs}
 
 
 def _now(farm: Farm, today: Day | Clock) -> datetime:
@@ -189,7 +203,7 @@ def read_inputs(sheet: Path, farm: Farm, now: datetime) -> Inputs:
     Raises:
         InputProblems: the sheet as a whole, a log or the readings by hand cannot be read.
     """
-    opened = open_lots(sheet, farm)
+    opened, orders = open_lots(sheet, farm), open_orders(sheet, farm)
     readings: dict[str, Readings] = {}
     unread: dict[str, tuple[Problem, ...]] = {}
     looks: tuple[HandReading, ...] = ()
@@ -210,7 +224,7 @@ def read_inputs(sheet: Path, farm: Farm, now: datetime) -> Inputs:
         problems += error.problems
     if problems:
         raise InputProblems(problems)
-    return Inputs(opened=opened, readings=readings, looks=looks, unread=unread)
+    return Inputs(opened=opened, orders=orders, readings=readings, looks=looks, unread=unread)
 
 
 def summaries(season: Season, asked: set[str]) -> tuple[CoolerSummary, ...]:

@@ -11,11 +11,10 @@ from collections.abc import Callable, Mapping
 
 from tagmaker.intake.cells import lists
 from tagmaker.intake.cells import readers as cells
-from tagmaker.intake.cells.plain_text import squash
 from tagmaker.intake.cells.reading import Reading
 from tagmaker.intake.files.grid import CellValue, text_of
 from tagmaker.intake.lots import parents
-from tagmaker.intake.lots.column import Column, Reader
+from tagmaker.intake.lots.column import Column, ColumnTable, Reader
 
 LABELS, CARDS = ("wraps", "buyers"), ("crates", "checklist")
 PAPERS = (*LABELS, *CARDS, "cooler report")
@@ -229,11 +228,8 @@ COLUMNS: tuple[Column, ...] = (
 )
 # fmt: on
 
-BY_NAME: Mapping[str, Column] = {column.name: column for column in COLUMNS}
-NAMES: tuple[str, ...] = tuple(BY_NAME)
-BY_WORD: Mapping[str, str] = {
-    squash(word): column.name for column in COLUMNS for word in (column.name, *column.synonyms.split(","))
-}
+LOTS = ColumnTable.of(COLUMNS)
+NAMES: tuple[str, ...] = tuple(column.name for column in COLUMNS)
 # Kind of paper -> fields of a lot whose words are on it.
 ON_PAPER: Mapping[str, tuple[str, ...]] = {
     paper: tuple(column.field for column in COLUMNS if paper in column.papers) for paper in PAPERS
@@ -246,4 +242,4 @@ def column_named(word: str) -> str | None:
     >>> column_named("Date Cut")
     'cut'
     """
-    return BY_WORD.get(squash(word.replace("#", "no")))
+    return LOTS.named(word)

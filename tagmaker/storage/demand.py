@@ -20,7 +20,7 @@ class WrittenOrder:
     leaves: datetime
     use: str  # name of one of the farm's uses
     crops: frozenset[str] = frozenset()  # crops of the crop table; empty: any
-    forms: frozenset[str] = frozenset()  # lower case; empty: any
+    forms: frozenset[str] = frozenset()  # as the crop table calls them; empty: any
     varieties: frozenset[str] = frozenset()  # case-folded; empty: any
     colours: frozenset[str] = frozenset()  # case-folded; empty: any
     stems: int | None = None
@@ -47,8 +47,11 @@ class WrittenOrder:
         return not (self.open_stems or self.open_bunches)
 
     def fits(self, lot: Lot) -> bool:
-        """Whether its words are true of a lot; whether the stems will do is another question."""
-        return all(
+        """Whether its words are true of a lot; whether the stems will do is another question.
+
+        A form that nobody wrote down is true of none.
+        """
+        return not (self.forms and lot.form_assumed) and all(
             not asked or said in asked
             for asked, said in (
                 (self.crops, lot.crop),

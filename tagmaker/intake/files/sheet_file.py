@@ -1,4 +1,4 @@
-"""The file of lots as a grid of cells: what kind of file it is, and which of its sheets holds the lots.
+"""A file of lots or orders as a grid of cells: what kind of file it is, and which of its sheets is meant.
 
 The content of the file decides, not its name: a workbook renamed to csv is still a workbook.
 """
@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from tagmaker.errors import InputProblems
-from tagmaker.intake.cells.plain_text import squash
+from tagmaker.errors import InputProblems, Problem
+from tagmaker.intake.cells.plain_text import listed, shown, squash
 from tagmaker.intake.files.choosing import LOTS_SHEET, chosen_sheet
 from tagmaker.intake.files.grid import Grid, text_of
 from tagmaker.intake.files.kind import SHEET
@@ -33,11 +33,7 @@ def read_grid(
     Raises:
         InputProblems: the file cannot be read as a sheet.
     """
-    content = SHEET.content(path, path.name)
-    if not content:
-        raise SHEET.refused(
-            path.name, "an empty file of 0 bytes", "Save the sheet again, or take yesterday's copy."
-        )
+    content = _content(path)
     if content.startswith(b"%PDF"):
         raise SHEET.refused(path.name, "a PDF", "Name the spreadsheet that it was printed from.")
     if is_workbook(content):
@@ -47,6 +43,39 @@ def read_grid(
         remedy = "Save it again as xlsx, ods or csv."
         raise SHEET.refused(path.name, "something else under that name", remedy)
     return read_text(content, path.name, known)
+
+
+def read_named_grid(path: Path, name: str) -> Grid | None:
+    """A sheet of a workbook by its name, whatever its case and spaces; None where there is none.
+
+    Raises:
+        InputProblems: it is damaged, or two sheets are named so.
+    """
+    content = _content(path)
+    if not is_workbook(content):
+        return None
+    with open_workbook(content, path.name, SHEET) as book:
+        found = [sheet for sheet in book.sheets if squash(sheet) == name]
+        if len(found) > 1:
+            what = f"must have one sheet {found[0]} (got {listed(map(shown, found), 'and')})"
+            raise InputProblems([Problem(path.name, what, "Move all its rows into one of them.")])
+        return book.grid(found[0]) if found else None
+
+
+def read_text_grid(path: Path, known: Callable[[list[list[str]]], int]) -> Grid:
+    """The rows of a csv file; raises InputProblems where it is none, as `read_grid` does."""
+    content = _content(path)
+    if is_workbook(content):
+        raise SHEET.refused(path.name, "a workbook under that name", "Save it as csv.")
+    return read_text(content, path.name, known)
+
+
+def _content(path: Path) -> bytes:
+    content = SHEET.content(path, path.name)
+    if not content:
+        remedy = "Save the sheet again, or take yesterday's copy."
+        raise SHEET.refused(path.name, "an empty file of 0 bytes", remedy)
+    return content
 
 
 def _fits(book: Workbook, sheet: str, fits: Callable[[list[list[str]]], bool]) -> bool:

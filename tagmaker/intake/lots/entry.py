@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Generic, TypeVar
 
@@ -99,11 +99,20 @@ def read_entry(row: Row, reading: Reading, lot: str = "") -> tuple[Entry, list[P
         reading: the farm, the crop table and now.
         lot: its code, "" where it has none.
     """
+    columns = [column for column in COLUMNS if column.name != "lot"]
+    values, faulty = read_cells(row, columns, reading, lot)
+    return Entry(row=row, lot=lot, values=values, faulty=frozenset(faulty)), list(faulty.values())
+
+
+def read_cells(
+    row: Row, columns: Iterable[Column], reading: Reading, lot: str = ""
+) -> tuple[dict[str, object], dict[str, Problem]]:
+    """What the filled cells of a row mean, by column; and the problems of those that cannot be read."""
     values: dict[str, object] = {}
     faulty: dict[str, Problem] = {}
-    for column in COLUMNS:
+    for column in columns:
         value = row.cells.get(column.name)
-        if value is None or column.name == "lot":
+        if value is None:
             continue
         try:
             values[column.name] = read_cell(value, column, reading)
@@ -111,7 +120,7 @@ def read_entry(row: Row, reading: Reading, lot: str = "") -> tuple[Entry, list[P
             found = "" if unfit.complete else f" (got {got(value)})"
             what = f"{column.name} must be {unfit.must}{found}"
             faulty[column.name] = row.problem(column.name, what, unfit.remedy, lot)
-    return Entry(row=row, lot=lot, values=values, faulty=frozenset(faulty)), list(faulty.values())
+    return values, faulty
 
 
 def read_cell(value: CellValue, column: Column, reading: Reading) -> object:

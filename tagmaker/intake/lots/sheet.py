@@ -11,7 +11,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from functools import partial
 from pathlib import Path
 
 from tagmaker.errors import InputProblems, Problem
@@ -19,7 +18,7 @@ from tagmaker.farm import Farm
 from tagmaker.intake.cells.plain_text import listed, shown, squash, tidy
 from tagmaker.intake.cells.reading import Reading
 from tagmaker.intake.cells.words import FORMS
-from tagmaker.intake.files.grid import CellValue, Grid, text_of
+from tagmaker.intake.files.grid import Grid, text_of
 from tagmaker.intake.files.sheet_file import HEAD_ROWS, read_grid
 from tagmaker.intake.lots.codes import code_of, code_problem
 from tagmaker.intake.lots.completing import Completion
@@ -27,6 +26,7 @@ from tagmaker.intake.lots.counting import counted_lots
 from tagmaker.intake.lots.entry import Entry, Row, read_entry
 from tagmaker.intake.lots.families import parents_first, sound_families, unsound_parent, with_known_parents
 from tagmaker.intake.lots.header import Header, find_header
+from tagmaker.intake.lots.rows import doubled_columns, filled_rows, said_of_file
 from tagmaker.intake.lots.seasons import is_old, said_of_seasons, wrong_year
 from tagmaker.intake.lots.unused import near_misses, said_of_unused, title_at, unused_columns
 from tagmaker.intake.settings.farm import FILE_NAME
@@ -77,7 +77,7 @@ def open_lots(path: Path, farm: Farm) -> OpenSheet:
         path, lambda rows: len(_named(rows, farm)), lambda rows: {"lot", "cut"} <= _named(rows, farm)
     )
     header = _header(grid, farm)
-    return OpenSheet(grid, header, tuple(_rows(grid, header)))
+    return OpenSheet(grid, header, tuple(filled_rows(grid, header, CODES)))
 
 
 def lots_of(sheet: OpenSheet, farm: Farm, crops: CropTable, now: datetime) -> LotSheet:
@@ -94,7 +94,7 @@ def lots_of(sheet: OpenSheet, farm: Farm, crops: CropTable, now: datetime) -> Lo
     old = tuple(code for code, lot in sound.items() if is_old(lot, now.date()))
     lots = {code: lot for code, lot in sound.items() if code not in old}
     warnings = (
-        *_said_of_file(grid, header),
+        *said_of_file(grid, header),
         *said_of_unused(grid.where, [title_at(header, index) for index in unused]),
         *said_of_seasons(grid.where, lots, old),
         *(() if entries else (_no_lots(grid),)),
@@ -124,7 +124,7 @@ def _header(grid: Grid, farm: Farm) -> Header:
         what = f"must have a header row with the columns {listed(REQUIRED, 'and')} (got {found})"
         remedy = "Name the columns in the row above the lots, or begin with: tagmaker start FOLDER."
         raise InputProblems([Problem(grid.where, what, remedy)])
-    problems = [*_missing_columns(grid, header, farm), *_doubled_columns(grid, header)]
+    problems = [*_missing_columns(grid, header, farm), *doubled_columns(grid, header)]
     if problems:
         raise InputProblems(problems)
     return header
@@ -142,48 +142,6 @@ def _missing_columns(grid: Grid, header: Header, farm: Farm) -> Iterable[Problem
         if column not in header.places:
             what = f"the header must have the column {shown(own)}, as [columns] says for {column} (got none)"
             yield Problem(grid.row_at(header.row), what, f"Correct the header, or {FILE_NAME}.")
-
-
-def _doubled_columns(grid: Grid, header: Header) -> Iterable[Problem]:
-    for column, places in header.doubled.items():
-        first, second = places[:2]
-        titles = [header.titles[first], header.titles[second]]
-        what = f"the header must name the column {column} once (got {listed(map(shown, titles), 'and')})"
-        remedy = f'Rename one, or say in {FILE_NAME} which it is: [columns] {column} = "My header".'
-        yield Problem(grid.cell_at(header.row, second, header.titles[second]), what, remedy)
-
-
-def _rows(grid: Grid, header: Header) -> Iterable[Row]:
-    """The rows below the header that have a filled cell in a known column."""
-    columns = {index: column for column, index in header.places.items()}
-    for index in range(header.row + 1, len(grid.rows)):
-        filled = {
-            place: _tidied(value) for place, value in enumerate(grid.rows[index]) if value not in ("", None)
-        }
-        known = {columns[place]: value for place, value in filled.items() if place in columns and value != ""}
-        known |= {
-            column: grid.displayed[at]
-            for column in CODES
-            if (at := (index, header.places.get(column, -1))) in grid.displayed
-        }
-        if known:
-            typed = {title_at(header, place): _printable(text_of(value)) for place, value in filled.items()}
-            yield Row(grid.row_at(index), index + 1, known, partial(_cell_at, grid, header, index), typed)
-
-
-def _tidied(value: CellValue) -> CellValue:
-    return tidy(value) if isinstance(value, str) else value
-
-
-def _printable(text: str) -> str:
-    if text.isprintable():
-        return text
-    return "".join(letter if letter.isprintable() or letter == "\n" else "\ufffd" for letter in text)
-
-
-def _cell_at(grid: Grid, header: Header, index: int, column: str) -> str:
-    place = header.places.get(column)
-    return grid.row_at(index) if place is None else grid.cell_at(index, place, header.titles[place])
 
 
 def _usual(farm: Farm, reading: Reading) -> Entry:
@@ -267,20 +225,6 @@ def _short(where: str) -> str:
     """The last part of a place: 'cell A2', 'line 7'."""
     parts = [part for part in where.split(", ") if part.startswith(("cell ", "line ", "row "))]
     return parts[-1] if parts else where
-
-
-def _said_of_file(grid: Grid, header: Header) -> Iterable[Problem]:
-    """What a grower may not see in the file, though it counts."""
-    if grid.code_page:
-        what = f"is no UTF-8 (read as {grid.code_page})"
-        yield Problem(grid.where, what, "Where names look wrong, save it again as UTF-8.")
-    for what, rows in (("hidden", grid.hidden), ("struck-through", grid.struck)):
-        below = sorted(row + 1 for row in rows if row > header.row)
-        if below:
-            named = ", ".join(map(str, below[:5])) + (f" and {len(below) - 5} more" if len(below) > 5 else "")
-            yield Problem(
-                grid.where, f"{what} rows count like the others (got {named})", "Delete what is not meant."
-            )
 
 
 def _no_lots(grid: Grid) -> Problem:

@@ -8,9 +8,9 @@ from tagmaker.errors import Problem
 from tagmaker.intake.cells.plain_text import shown, squash
 from tagmaker.intake.cells.reading import Reading
 from tagmaker.intake.cells.unfit import DateFaultError, UnfitCellError
-from tagmaker.intake.columns import BY_NAME, BY_WORD, COLUMNS
+from tagmaker.intake.columns import LOTS
 from tagmaker.intake.files.grid import CellValue, Grid, column_letters
-from tagmaker.intake.lots.column import Column
+from tagmaker.intake.lots.column import Column, ColumnTable
 from tagmaker.intake.lots.entry import read_cell
 from tagmaker.intake.lots.header import Header
 from tagmaker.intake.settings.farm import FILE_NAME
@@ -48,31 +48,37 @@ def said_of_unused(where: str, titles: Sequence[str]) -> Iterator[Problem]:
         yield Problem(where, f"{', '.join(titles)}: not used", remedy)
 
 
-def near_misses(grid: Grid, header: Header, unused: Sequence[int], reading: Reading) -> Iterator[Problem]:
+def near_misses(
+    grid: Grid, header: Header, unused: Sequence[int], reading: Reading, table: ColumnTable = LOTS
+) -> Iterator[Problem]:
     """Columns that are not used though header and cells look like one that is missing."""
-    missing = [column for column in COLUMNS if column.name not in header.places]
+    missing = [column for column in table.columns if column.name not in header.places]
     for index in unused:
         title = title_at(header, index)
         values = [row[index] for row in grid.rows[header.row + 1 :] if index < len(row)]
         meant = next(
-            (column for column in missing if _looks_like(title, column) and _reads(values, column, reading)),
+            (
+                column
+                for column in missing
+                if _looks_like(title, column, table) and _reads(values, column, reading)
+            ),
             None,
         )
         if meant is not None:
             what = (
                 f"the header must be a known name where its cells read as {meant.name} (got {shown(title)})"
             )
-            own = f'[columns] {meant.field} = "{title}"'
-            remedy = f'Name it {meant.name}, or say in {FILE_NAME} {own}, or [columns] ignore = ["{title}"].'
+            own = f'[columns] {meant.field} = "{title}", or ' if LOTS.named(meant.name) == meant.name else ""
+            remedy = f'Name it {meant.name}, or say in {FILE_NAME} {own}[columns] ignore = ["{title}"].'
             yield Problem(grid.cell_at(header.row, index, title), what, remedy)
 
 
-def _looks_like(title: str, column: Column) -> bool:
+def _looks_like(title: str, column: Column, table: ColumnTable) -> bool:
     """Whether a header is a letter or two off a name of a column, or contains one."""
     word = squash(title)
     if column.words:
         return len(column.name) > 4 and differs_by(word, squash(column.name), 1)
-    names = [name for name, meant in BY_WORD.items() if meant == column.name]
+    names = [name for name, meant in table.by_word.items() if meant == column.name]
     words = f" {' '.join(_words(title))} "
     return any(
         len(name) > 2 and differs_by(word, name, 1 if len(name) <= _SHORT else 2) for name in names
@@ -92,7 +98,7 @@ def _reads(values: Sequence[CellValue], column: Column, reading: Reading) -> boo
     fitting = 0
     for value in filled:
         try:
-            read_cell(value, BY_NAME[column.name], apart)
+            read_cell(value, column, apart)
         except DateFaultError:
             pass  # a date all the same
         except UnfitCellError:

@@ -7,11 +7,16 @@ import io
 import os
 import re
 import zipfile
+from collections.abc import Sequence
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tagmaker.errors import OutputProblem
-from tagmaker.intake.columns import COLUMNS, NAMES
+from tagmaker.intake.columns import COLUMNS
+from tagmaker.intake.lots.column import Column
+from tagmaker.intake.orders.columns import DATE, EXAMPLE, ORDER_COLUMNS
+from tagmaker.intake.orders.columns import SHEET_NAME as ORDERS_SHEET
 from tagmaker.intake.settings.farm import FILE_NAME
 from tagmaker.intake.starter.text import SETTINGS
 from tagmaker.storage.crops import crop_table
@@ -21,6 +26,7 @@ if TYPE_CHECKING:
 
 SHEET_NAME = "lots.xlsx"
 NUMBERED_LOTS = 200  # rows that come with a code (chosen: a season of a small farm)
+FORMATTED_ORDERS = 200  # rows in which a code stays text and a date a date (chosen likewise)
 _LONG_AGO = (1980, 1, 1, 0, 0, 0)  # the earliest time an archive can hold: the same bytes on every day
 
 
@@ -64,29 +70,45 @@ def _place(folder: Path, files: dict[Path, bytes]) -> None:
 
 
 def _sheet() -> bytes:
-    """The workbook: one empty sheet of lots."""
+    """The workbook: an empty sheet of lots, and one of orders with a row that shows how to write them."""
     from openpyxl import Workbook
+    from openpyxl.styles import Font
 
     book = Workbook()
-    sheet = book.worksheets[0]
-    sheet.title = "Lots"
-    _write_header(sheet)
-    _write_rows(sheet)
-    _add_choices(sheet)
-    sheet.freeze_panes = "B2"  # the header and the lot codes stay in view
-    sheet.print_title_rows = "1:1"
-    sheet.page_setup.orientation = "landscape"
+    lots = book.worksheets[0]
+    lots.title = "Lots"
+    _fill(lots, COLUMNS, NUMBERED_LOTS)
+    for number in range(1, NUMBERED_LOTS + 1):
+        lots.cell(row=number + 1, column=1, value=f"{number:03}")
+    orders = book.create_sheet(ORDERS_SHEET)
+    _fill(orders, ORDER_COLUMNS, FORMATTED_ORDERS)
+    for index, column in enumerate(ORDER_COLUMNS, 1):
+        text = EXAMPLE.get(column.name)
+        value = datetime.fromisoformat(text) if text and column.form == DATE else text
+        orders.cell(row=2, column=index, value=value).font = Font(italic=True)
     buffer = io.BytesIO()
     book.save(buffer)
     return _without_times(buffer.getvalue())
 
 
-def _write_header(sheet: Worksheet) -> None:
+def _fill(sheet: Worksheet, columns: Sequence[Column], rows: int) -> None:
+    """The header with its notes, so many rows with the formats of their cells, and the drop-downs."""
+    _write_header(sheet, columns)
+    for index, column in enumerate(columns, 1):
+        for row in range(2, rows + 2) if column.form != "General" else ():
+            sheet.cell(row=row, column=index).number_format = column.form
+    _add_choices(sheet, columns, rows)
+    sheet.freeze_panes = "B2"  # the header and the codes stay in view
+    sheet.print_title_rows = "1:1"
+    sheet.page_setup.orientation = "landscape"
+
+
+def _write_header(sheet: Worksheet, columns: Sequence[Column]) -> None:
     from openpyxl.comments import Comment
     from openpyxl.styles import Alignment, Font, PatternFill
     from openpyxl.utils import get_column_letter
 
-    for index, column in enumerate(COLUMNS, 1):
+    for index, column in enumerate(columns, 1):
         cell = sheet.cell(row=1, column=index, value=column.name)
         cell.font = Font(bold=True)
         cell.fill = PatternFill("solid", start_color="DDDDDD")
@@ -95,27 +117,18 @@ def _write_header(sheet: Worksheet) -> None:
         sheet.column_dimensions[get_column_letter(index)].width = column.width
 
 
-def _write_rows(sheet: Worksheet) -> None:
-    """Lot codes 001 and on, and the formats that keep dates dates and codes as typed."""
-    for row in range(2, NUMBERED_LOTS + 2):
-        sheet.cell(row=row, column=1, value=f"{row - 1:03}")
-        for index, column in enumerate(COLUMNS, 1):
-            if column.form != "General":
-                sheet.cell(row=row, column=index).number_format = column.form
-
-
-def _add_choices(sheet: Worksheet) -> None:
+def _add_choices(sheet: Worksheet, columns: Sequence[Column], rows: int) -> None:
     """Drop-downs that propose words and refuse none: a farm has its own coolers and uses."""
     from openpyxl.utils import get_column_letter
     from openpyxl.worksheet.datavalidation import DataValidation
 
-    crops = crop_table()
-    choices = {column.name: column.choices for column in COLUMNS if column.choices}
+    crops, names = crop_table(), [column.name for column in columns]
+    choices = {column.name: column.choices for column in columns if column.choices}
     for name, words in {"crop": crops.crops, "form": crops.forms("tulip"), **choices}.items():
-        letter = get_column_letter(NAMES.index(name) + 1)
+        letter = get_column_letter(names.index(name) + 1)
         proposed = DataValidation(type="list", formula1=f'"{",".join(words)}"', allow_blank=True)
         proposed.showErrorMessage = False
-        proposed.add(f"{letter}2:{letter}{NUMBERED_LOTS + 1}")
+        proposed.add(f"{letter}2:{letter}{rows + 1}")
         sheet.add_data_validation(proposed)
 
 

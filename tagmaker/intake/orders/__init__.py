@@ -1,0 +1,1 @@
+"""What buyers want: the sheet Orders, from its cells to written orders."""
