@@ -12,6 +12,8 @@ import pytest
 from tagmaker.cli import main
 from tagmaker.desk.manual import topics
 from tagmaker.intake.columns import COLUMNS
+from tagmaker.intake.lots.column import Column
+from tagmaker.intake.orders.columns import ORDER_COLUMNS
 from tagmaker.intake.settings.farm import COOLER_KEYS, KEYS, USE_KEYS
 from tagmaker.storage.crops import Keeping
 from tagmaker.telling.wording import packaged_templates
@@ -89,14 +91,13 @@ def test_the_help_has_every_key_of_a_table(key: str) -> None:
     assert re.search(rf"`{key}\b", topic("settings"))
 
 
-def test_the_help_has_every_column() -> None:
+@pytest.mark.parametrize(("page", "columns"), [("sheet", COLUMNS), ("orders", ORDER_COLUMNS)])
+def test_the_help_has_every_column(page: str, columns: tuple[Column, ...]) -> None:
     """The table of columns is the one of the program: name, what to write and what a blank means."""
     table = (
-        topic("sheet")
-        .split("| column | what to write | if left blank |\n|---|---|---|\n")[1]
-        .split("\n\n")[0]
+        topic(page).split("| column | what to write | if left blank |\n|---|---|---|\n")[1].split("\n\n")[0]
     )
-    rows = [f"| {column.name} | {column.write} | {column.blank} |" for column in COLUMNS]
+    rows = [f"| {column.name} | {column.write} | {column.blank} |" for column in columns]
     assert table.splitlines() == rows
 
 
