@@ -414,3 +414,38 @@ class PlanNothing(Note):
     """Nothing is ordered, and it could not be given a sell-by."""
 
     code: str
+
+
+# Who gets which bunches.
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WhyTaken(Note):
+    """Why a lot is taken for an order, and not another that would do."""
+
+    lot: str
+    other: str  # empty: no other would do
+    ground: str  # unmarked, keeps, crates, code; after: the other was not enough; only
+    until: datetime | None  # that the lot keeps cold
+    doubt: str  # mark of the other; empty: none
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WhyKept(Note):
+    """The lot keeps these bunches for the order already."""
+
+    lot: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WhyShort(Note):
+    """What an order lacks, and what stops the lots that its words fit."""
+
+    stems: int | None  # that lack; None: the order is in bunches
+    bunches: int | None
+    nothing_fits: bool  # no lot has what its words say
+    too_old: tuple[str, ...]  # codes: by then too old, or with too few vase days
+    not_ready: tuple[str, ...]
+    undated: tuple[str, ...]  # no date, or not counted
+    held: tuple[str, ...]  # may have left
+    given: tuple[str, ...]  # lot and to whom it is promised: "109: A2, stall"

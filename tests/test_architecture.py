@@ -37,6 +37,7 @@ ENTRY = {"__main__": {"cli"}, "__init__": set[str]()}
 HEAVY = (
     "pandas",
     "numpy",
+    "highspy",
     "openpyxl",
     "reportlab",
     "qrcode",

@@ -15,6 +15,9 @@ from tagmaker.desk.overview import overview
 from tagmaker.desk.report import overflow_note
 from tagmaker.desk.season import Day, read_season, summaries
 from tagmaker.notes import Note
+from tagmaker.storage.allocation import allocate
+from tagmaker.storage.demand import WrittenOrder
+from tagmaker.storage.serving import supplies
 from tagmaker.telling.wording import Wording
 
 NOW = datetime(2027, 3, 23, 8)  # a Tuesday
@@ -62,6 +65,7 @@ class Situation:
     log: Sequence[float | None] = ()  # [°F] read in the barn every hour, None: nothing
     log_end: datetime = NOW
     now: datetime = NOW
+    ordered: tuple[WrittenOrder, ...] = ()  # rows of the Orders sheet
 
 
 def tulip(
@@ -71,11 +75,15 @@ def tulip(
     log: Sequence[float | None] = (),
     log_end: datetime = NOW,
     now: datetime = NOW,
+    ordered: tuple[WrittenOrder, ...] = (),
     **cells: str,
 ) -> Situation:
     """A lot with some cells of its own; `in_cooler` stands for the column in cooler."""
     named = {column.replace("_", " "): text for column, text in cells.items()}
-    return Situation(cells=named, more=more, barn=barn, log=log, log_end=log_end, now=now)
+    return Situation(cells=named, more=more, barn=barn, log=log, log_end=log_end, now=now, ordered=ordered)
+
+
+FOR_SATURDAY = WrittenOrder(order_code="W1", leaves=datetime(2027, 3, 27, 8), use="shop", bunches=20)
 
 
 SITUATIONS: dict[type[Note], Situation] = {
@@ -130,6 +138,9 @@ SITUATIONS: dict[type[Note], Situation] = {
         field="100F",
         more="half_cooling = 48",
     ),
+    notes.WhyTaken: tulip(ordered=(FOR_SATURDAY,)),
+    notes.WhyKept: tulip(needed="2027-03-27 x 60"),
+    notes.WhyShort: tulip(ordered=(FOR_SATURDAY,)),
 }
 
 
@@ -172,6 +183,10 @@ def said(folder: Path, situation: Situation) -> Iterator[Note]:
     yield from map(overflow_note, found.overfull)
     for story in summaries(season, {"041"}):
         yield from story.notes
+    there = supplies(season.dated, season.farm, season.crops, now, season.airs)
+    allocation = allocate(there, situation.ordered, season.farm, now)
+    yield from (line.why for line in allocation.lines)
+    yield from (shortfall.why for shortfall in allocation.shortfalls)
 
 
 @pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.__name__)

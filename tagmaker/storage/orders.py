@@ -43,10 +43,11 @@ class JudgedOrder:
 
 def judge_orders(view: View, now: datetime) -> tuple[JudgedOrder, ...]:
     """All orders of a lot in order of departure, past ones too, each judged by itself."""
-    return tuple(_judged(view, order, stems, now) for order, stems in _still_to_serve(view.judge.lot))
+    return tuple(judge_order(view, order, stems, now) for order, stems in still_to_serve(view.judge.lot))
 
 
-def _judged(view: View, order: Order, stems: int | None, now: datetime) -> JudgedOrder:
+def judge_order(view: View, order: Order, stems: int | None, now: datetime) -> JudgedOrder:
+    """An order judged by itself; `stems` are those still to be served, None: the whole lot."""
     view = view.on(Basis.PRACTICE) if view.basis is Basis.EARLY else view  # a test decides, not the band
     judge, use = view.judge, view.judge.farm.uses[order.use]
     limit = view.shortfall(order.leaves, use)
@@ -100,7 +101,7 @@ def whole_lot_orders(orders: Sequence[JudgedOrder], is_dry: bool, now: datetime)
     return [order for order in whole if order.ok or not is_dry] if held else []
 
 
-def _still_to_serve(lot: Lot) -> Iterator[tuple[Order, int | None]]:
+def still_to_serve(lot: Lot) -> Iterator[tuple[Order, int | None]]:
     """Each order with the stems it still wants: what has gone uses up the nearest order first."""
     gone = lot.gone
     for order in sorted(lot.orders, key=lambda order: order.leaves):

@@ -31,11 +31,11 @@ def plan_lots(
     lots: Sequence[Lot], farm: Farm, crops: CropTable, now: datetime, airs: Airs | None = None
 ) -> tuple[Plan, ...]:
     """Advice for every planned lot, one plan an order, in the order given."""
-    ground = _Ground(farm, crops, airs)
+    ground = Ground(farm, crops, airs)
     return tuple(plan for lot in lots if lot.planned for plan in _plans(lot, ground, now))
 
 
-class _Ground(NamedTuple):
+class Ground(NamedTuple):
     """What every plan is worked out on."""
 
     farm: Farm
@@ -43,8 +43,8 @@ class _Ground(NamedTuple):
     airs: Airs | None
 
 
-def _plans(lot: Lot, ground: _Ground, now: datetime) -> Iterator[Plan]:
-    ways = _ways_open(lot, ground.crops)
+def _plans(lot: Lot, ground: Ground, now: datetime) -> Iterator[Plan]:
+    ways = ways_open(lot, ground.crops)
     stage = lot.stage if lot.stage is not None else ways[0].right_stage
     orders = [order for order in lot.orders if order.leaves >= now]
     for order in orders:
@@ -53,7 +53,7 @@ def _plans(lot: Lot, ground: _Ground, now: datetime) -> Iterator[Plan]:
         yield _plan_without_order(replace(lot, stage=stage), ways, ground)
 
 
-def _ways_open(lot: Lot, crops: CropTable) -> tuple[Keeping, ...]:
+def ways_open(lot: Lot, crops: CropTable) -> tuple[Keeping, ...]:
     """The ways a planned lot may still be kept: what the row has decided is not asked again."""
     ways = crops.ways(lot.crop, lot.form)
     if lot.bulb:
@@ -67,7 +67,7 @@ def _ways_open(lot: Lot, crops: CropTable) -> tuple[Keeping, ...]:
     return ways
 
 
-def _as_cut(lot: Lot, day: date, code: StorageCode, farm: Farm, orders: tuple[Order, ...]) -> Lot:
+def as_cut(lot: Lot, day: date, code: StorageCode, farm: Farm, orders: tuple[Order, ...]) -> Lot:
     """The planned lot as if it had been cut at the start of a workday and kept one way."""
     cut = lot.cut if day == lot.cut.date() else farm.workday.start(day)
     return replace(
@@ -84,19 +84,19 @@ def _as_cut(lot: Lot, day: date, code: StorageCode, farm: Farm, orders: tuple[Or
     )
 
 
-def _serves(lot: Lot, order: Order, ground: _Ground) -> bool:
+def _serves(lot: Lot, order: Order, ground: Ground) -> bool:
     """Whether a cut would serve an order unstretched."""
     view = view_of(lot, ground.farm, ground.crops, lot.cut, ground.airs)
     return view.will_do(order.leaves, ground.farm.uses[order.use])
 
 
-def _plan_for_order(lot: Lot, order: Order, ways: Sequence[Keeping], ground: _Ground, now: datetime) -> Plan:
+def _plan_for_order(lot: Lot, order: Order, ways: Sequence[Keeping], ground: Ground, now: datetime) -> Plan:
     whole = (replace(order, stems=None),)
     windows: dict[StorageCode, CutWindow] = {}
     good: dict[StorageCode, bool] = {}  # ways that do for the planned cut -> test first
     refused: Note | None = None
     for way in ways:
-        refused = _refusal(lot, way.code, ground)
+        refused = never_dated(lot, way.code, ground)
         if refused is not None:
             continue
         dates = _dated_as_cut(lot, way.code, ground, whole)
@@ -125,7 +125,7 @@ def _plan_for_order(lot: Lot, order: Order, ways: Sequence[Keeping], ground: _Gr
     )
 
 
-def _window(lot: Lot, order: Order, way: Keeping, ground: _Ground, today: date) -> tuple[date, date] | None:
+def _window(lot: Lot, order: Order, way: Keeping, ground: Ground, today: date) -> tuple[date, date] | None:
     """The first day from today and the last one on which a cut would serve an order; None: no day would.
 
     The last one leaves the hours in water. Before it a later cut is only fresher, so that the first is
@@ -133,7 +133,7 @@ def _window(lot: Lot, order: Order, way: Keeping, ground: _Ground, today: date) 
     """
 
     def serves(day: date) -> bool:
-        return _serves(_as_cut(lot, day, way.code, ground.farm, ()), order, ground)
+        return _serves(as_cut(lot, day, way.code, ground.farm, ()), order, ground)
 
     earliest = max(today, order.leaves.date() - way.cap_days * DAY)
     days = [earliest + ahead * DAY for ahead in range((order.leaves.date() - earliest).days + 1)]
@@ -179,12 +179,12 @@ def _why(
     )
 
 
-def _plan_without_order(lot: Lot, ways: Sequence[Keeping], ground: _Ground) -> Plan:
+def _plan_without_order(lot: Lot, ways: Sequence[Keeping], ground: Ground) -> Plan:
     """What a planned cut would come to if nothing is ordered from it; with the bulb on too, if it may be."""
     way, *others = ways
     dates = _dated_as_cut(lot, way.code, ground)
     bulb = next((other for other in others if other.code is StorageCode.BULB), None)
-    refused = _refusal(lot, way.code, ground)
+    refused = never_dated(lot, way.code, ground)
     why = refused or notes.PlanNothing(code=way.code.value)
     if refused is None and dates.sell_by is not None:
         with_bulb = _dated_as_cut(lot, bulb.code, ground).sell_by if bulb is not None else None
@@ -202,17 +202,17 @@ def _plan_without_order(lot: Lot, ways: Sequence[Keeping], ground: _Ground) -> P
     )
 
 
-def _refusal(lot: Lot, code: StorageCode, ground: _Ground) -> Note | None:
+def never_dated(lot: Lot, code: StorageCode, ground: Ground) -> Note | None:
     """Why a lot would have no date in its cooler, whatever it is cut for; None: nothing is wrong."""
-    cut = _as_cut(lot, lot.cut.date(), code, ground.farm, ())
+    cut = as_cut(lot, lot.cut.date(), code, ground.farm, ())
     dates = date_lot(cut, ground.farm, ground.crops, cut.cut + TO_THE_COOLER, ground.airs)
     return dates.why if dates.no_date in NEVER_TO_BE_CUT else None
 
 
 def _dated_as_cut(
-    lot: Lot, code: StorageCode, ground: _Ground, orders: tuple[Order, ...] = ()
+    lot: Lot, code: StorageCode, ground: Ground, orders: tuple[Order, ...] = ()
 ) -> StorageDates:
-    cut = _as_cut(lot, lot.cut.date(), code, ground.farm, orders)
+    cut = as_cut(lot, lot.cut.date(), code, ground.farm, orders)
     return date_lot(cut, ground.farm, ground.crops, cut.cut, ground.airs)
 
 
@@ -224,12 +224,12 @@ def as_planned(
     Stems that no advice is for are kept the way that takes most room; those that no order takes, the
     first way of their crop.
     """
-    ground = _Ground(farm, crops, airs)
+    ground = Ground(farm, crops, airs)
     found: list[StorageDates] = []
     for _, group in groupby(plans, key=lambda plan: plan.lot.lot_code):
         own = list(group)
         lot, left = own[0].lot, own[0].lot.left or 0
-        ways = _ways_open(lot, crops)
+        ways = ways_open(lot, crops)
         for plan in own:
             stems = left if plan.stems is None else min(plan.stems, left)
             left -= stems
