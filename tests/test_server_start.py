@@ -5,6 +5,7 @@ from __future__ import annotations
 import http.client
 import re
 import signal
+import socket
 import subprocess
 import sys
 import threading
@@ -92,8 +93,11 @@ def test_without_lan_only_this_machine_is_let_in(served: tuple[Listener, list[st
     assert "Lots, newest first" in get(listener, "/bench")[1]
 
 
-def test_lan_opens_the_network_s_address_alone(sheet: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_lan_opens_the_network_s_address_alone(
+    sheet: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Not every address of the machine; the terminal shows it, and a code of eight digits."""
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
     monkeypatch.setattr(serving, "lan_address", lambda: "127.0.0.2")  # stands for the network's
     told: list[str] = []
     listener = serve(folder_of(sheet, told), 0, lan=True)
@@ -105,6 +109,35 @@ def test_lan_opens_the_network_s_address_alone(sheet: Path, monkeypatch: pytest.
     finally:
         listener.task_dispatcher.shutdown()
         listener.close()
+
+
+@pytest.mark.parametrize(
+    ("link", "codes_too"), [("", True), ('link = "HTTP://{name}:{port}/L/{{lot}}"\n', False)]
+)
+def test_an_address_that_has_changed_is_said_once(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, link: str, codes_too: bool
+) -> None:
+    """Paired phones and printed codes look for the old one; codes with a name find it all the same."""
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    name = own_hosts("127.0.0.2", port)[1].partition(":")[0]
+    sheet = write_season(tmp_path, row("041"), settings=SETTINGS + link.format(name=name, port=port))
+    said = []
+    for address in ("127.0.0.2", "127.0.0.2", "127.0.0.3", "127.0.0.3"):
+        told: list[str] = []
+        monkeypatch.setattr(serving, "lan_address", lambda address=address: address)
+        listener = serve(folder_of(sheet, told), port, lan=True)
+        listener.task_dispatcher.shutdown()
+        listener.close()
+        said.append([line for line in told if "has changed" in line])
+    assert [len(lines) for lines in said] == [0, 0, 1, 0]
+    (line,) = said[2]
+    assert line.startswith(
+        "this computer's address has changed from 127.0.0.2 to 127.0.0.3. Phones that were "
+    )
+    assert ("codes with the old address lead nowhere: print them again" in line) == codes_too
 
 
 @pytest.mark.parametrize("address", ["8.8.8.8", "0.0.0.0", "127.0.0.1"])

@@ -19,7 +19,15 @@ from tagmaker.farm import Farm
 from tagmaker.paper.deliver.spooler import queues
 from tagmaker.record.journal.beside import journal_path
 from tagmaker.record.printings import record_path
-from tagmaker.scan.address import LOOPBACK, lan_address, leads_here, link_line, own_hosts, terminal_code
+from tagmaker.scan.address import (
+    LOOPBACK,
+    lan_address,
+    leads_here,
+    link_line,
+    own_hosts,
+    terminal_code,
+    was_before,
+)
 from tagmaker.scan.counter import Counter
 from tagmaker.scan.door import Door
 from tagmaker.scan.listener import AccessLog, Bounds, KnownHosts, Listener
@@ -178,6 +186,7 @@ def _say_where(
     tell(f"pages: {address}  bench: {address}bench  end: Ctrl+C")
     if code is not None:
         tell(f"code to pair a phone, once: {code}")
+        _say_what_moved(tell, host, was_before(settings_folder() / "address.txt", host), link, hosts)
     for fault in queue_faults(farm):
         tell(fault)
     if link is not None and not leads_here(link, hosts):
@@ -187,6 +196,19 @@ def _say_where(
             tell(f"for tags that lead here, write into the settings: {link_line(host, port)}")
         tell("whoever is on this network can read the pages of the lots. To open them:")
         tell(terminal_code(address.upper()))
+
+
+def _say_what_moved(tell: Tell, host: str, before: str, link: str | None, hosts: tuple[str, ...]) -> None:
+    """That phones and codes look for this computer where it was before, if they do."""
+    if not before:
+        return
+    by_name = link is not None and leads_here(link, hosts) and host not in link
+    codes = "" if by_name else ", and codes with the old address lead nowhere: print them again"
+    tell(
+        f"this computer's address has changed from {before} to {host}. Phones that were paired under the old "
+        f"one have to be paired again{codes}. Have the router reserve an address for this computer, or write "
+        "its name into the link."
+    )
 
 
 def queue_faults(farm: Farm) -> list[str]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import io
 import ipaddress
 import socket
+from contextlib import suppress
+from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
 
@@ -75,6 +77,23 @@ def leads_here(link: str, hosts: tuple[str, ...]) -> bool:
     """
     parts = urlsplit(link.replace("{lot}", "LOT"))
     return parts.scheme == "http" and parts.netloc.lower() in hosts and parts.path in ("/L/LOT", "/l/LOT")
+
+
+def was_before(kept: Path, host: str) -> str:
+    """The address under which the pages were last open to phones, where it was another; "": it was not.
+
+    Args:
+        kept: the file in which it is remembered, from now on this one
+        host: the address now
+    """
+    before = ""
+    with suppress(OSError, ValueError):
+        before = str(ipaddress.ip_address(kept.read_text(encoding="ascii").strip()))
+    if before != host:
+        with suppress(OSError):  # then it is not known next time
+            kept.parent.mkdir(parents=True, exist_ok=True)
+            kept.write_text(host, encoding="ascii")
+    return before if before != host else ""
 
 
 def terminal_code(text: str) -> str:
