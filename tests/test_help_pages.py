@@ -36,9 +36,9 @@ def first_cells(topic: str, heading: str) -> list[str]:
 # ---- words
 
 
-def begun(kind: Kind, reason: str) -> str:
+def begun(kind: Kind, reason: str, now: bool) -> str:
     """How a task begins on every paper and page."""
-    task = Task(by=NOW, kind=kind, lot="041", cooler="walk-in", reason=reason, low=LOW)
+    task = Task(by=NOW, kind=kind, lot="041", cooler="walk-in", reason=reason, low=LOW, now=now)
     return str(SAY.macros("agenda.j2").verb(task=task))
 
 
@@ -60,8 +60,9 @@ def test_every_task_is_explained(kind: Kind) -> None:
     """As it begins on papers and pages for whatever reason: in the list of what to do, or among the marks."""
     headings = ("What to do, in the list of the day", "Marks beside the dates", "How a lot stands")
     cells = [cell for heading in headings for cell in first_cells("warnings", heading)]
-    told = {re.split(r" \(|: (?![A-Z])", begun(kind, reason))[0].strip() for reason in REASONS}
-    assert [words for words in told if words not in ", ".join(cells)] == []
+    begins = {begun(kind, reason, now) for reason in REASONS for now in (False, True)}
+    told = {re.split(r" \(|: (?![A-Z])", words)[0].removesuffix(" NOW").strip() for words in begins}
+    assert [begin for begin in told if begin not in ", ".join(cells)] == []
 
 
 @pytest.mark.parametrize(
