@@ -1,8 +1,8 @@
-"""A season's files, read by a process of its own: whatever a file does to its reader, the pages go on.
+"""Files, read by a process of its own: whatever a file does to its reader, the pages go on.
 
-The process is started when it is first needed and reads one season after the other. It has a limit of
-time, and of memory where the system knows one; beyond either, or when it dies, the reading ends in a
-problem and the next one begins in a new process.
+The process is started when it is first needed and reads one season, or one export, after the other. It has
+a limit of time, and of memory where the system knows one; beyond either, or when it dies, the reading ends
+in a problem and the next one begins in a new process.
 """
 
 from __future__ import annotations
@@ -17,19 +17,28 @@ import weakref
 from contextlib import suppress
 from datetime import datetime
 from pathlib import Path
-from typing import BinaryIO
+from typing import Any, BinaryIO, TypeVar
 
 from tagmaker.desk.season import Inputs, read_inputs
 from tagmaker.errors import InputProblems, Problem
-from tagmaker.farm import Farm
+from tagmaker.farm import Cooler, Farm
+from tagmaker.intake.log.trying import try_export
+from tagmaker.storage.readings import Export
 
 MOST_SECONDS = 60.0  # for a reading (chosen: twice what the largest sheet takes)
 MOST_BYTES = 2_000_000_000  # of addresses (chosen: three times what the largest log takes)
+TAKE_BACK = "Take back what was changed last, or save it as csv."
+FEWER = "Export fewer days at once, or as csv."
 _START = "from tagmaker.desk.apart import main; main()"
 
 
+Answer = Inputs | Export | tuple[Problem, ...]
+Question = tuple[str, *tuple[Any, ...]]  # what is to be done, and what with
+A = TypeVar("A", Inputs, Export)
+
+
 class Apart:
-    """Reads in a process of its own, one season at a time."""
+    """Reads in a process of its own, one question at a time."""
 
     def __init__(self, most_seconds: float = MOST_SECONDS, most_bytes: int = MOST_BYTES) -> None:
         self._most_seconds = most_seconds
@@ -43,31 +52,40 @@ class Apart:
         Raises:
             InputProblems: the files cannot be read, or not within the limits.
         """
+        return self._answer(("season", sheet.absolute(), farm, now), Inputs, sheet.name, TAKE_BACK)
+
+    def try_export(
+        self, path: Path, name: str, cooler: Cooler, farm: Farm, folder: Path, now: datetime
+    ) -> Export:
+        """What `intake.log.trying.try_export` gives, or its problems; also beyond the limits."""
+        question = ("export", path.absolute(), name, cooler, farm, folder.absolute(), now)
+        return self._answer(question, Export, name, FEWER)
+
+    def _answer(self, question: Question, kind: type[A], name: str, remedy: str) -> A:
         with self._one:
             process = self._running()
             limit = threading.Timer(self._most_seconds, process.kill)
             limit.start()
             try:
-                answer = _asked(process, (sheet.absolute(), farm, now))
+                answer = _asked(process, question)
             except (OSError, EOFError, pickle.UnpicklingError):
                 late = limit.finished.is_set()
                 self._process = None
                 process.kill()
                 process.wait()
-                raise self._beyond(sheet, late) from None
+                raise self._beyond(name, remedy, late) from None
             finally:
                 limit.cancel()
-        if isinstance(answer, Inputs):
+        if isinstance(answer, kind):
             return answer
+        assert isinstance(answer, tuple)
         raise InputProblems(answer)
 
-    def _beyond(self, sheet: Path, late: bool) -> InputProblems:
+    def _beyond(self, name: str, remedy: str, late: bool) -> InputProblems:
         got = "no end of it" if late else "a reader that broke down"
         most = f"{self._most_seconds:.0f} s and {self._most_bytes / 1e9:.1f} GB"
         what = f"must be readable, with its logs, within {most} (got {got})"
-        return InputProblems(
-            [Problem(sheet.name, what, "Take back what was changed last, or save it as csv.")]
-        )
+        return InputProblems([Problem(name, what, remedy)])
 
     def _running(self) -> subprocess.Popen[bytes]:
         if self._process is None or self._process.poll() is not None:
@@ -86,14 +104,15 @@ class Apart:
 
 
 SHARED = Apart()  # one process is enough for all that this one serves
+TRYING = Apart()  # and one for what comes from phones, so that it keeps no season waiting
 
 
-def _asked(process: subprocess.Popen[bytes], question: object) -> Inputs | tuple[Problem, ...]:
+def _asked(process: subprocess.Popen[bytes], question: Question) -> Answer:
     assert process.stdin is not None
     assert process.stdout is not None
     pickle.dump(question, process.stdin)
     process.stdin.flush()
-    answer: Inputs | tuple[Problem, ...] = pickle.load(process.stdout)
+    answer: Answer = pickle.load(process.stdout)
     return answer
 
 
@@ -122,16 +141,17 @@ def main() -> None:
 def _answer(questions: BinaryIO, answers: BinaryIO) -> None:
     while True:
         try:
-            sheet, farm, now = pickle.load(questions)
+            what, first, *rest = pickle.load(questions)
         except EOFError:
             return
-        answer: Inputs | tuple[Problem, ...]
+        answer: Answer
         try:
-            answer = read_inputs(sheet, farm, now)
+            answer = read_inputs(first, *rest) if what == "season" else try_export(first, *rest)
         except InputProblems as error:
             answer = error.problems
         except (Exception, MemoryError) as error:  # noqa: BLE001 - said above the pages; the last good dates stay
-            what = f"must be readable (got: {type(error).__name__} {error})"
-            answer = (Problem(sheet.name, what, "Take back what was changed last."),)
+            fault = f"must be readable (got: {type(error).__name__} {error})"
+            name, remedy = (first.name, TAKE_BACK) if what == "season" else (rest[0], FEWER)
+            answer = (Problem(name, fault, remedy),)
         pickle.dump(answer, answers)
         answers.flush()

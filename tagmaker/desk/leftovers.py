@@ -11,7 +11,7 @@ from pathlib import Path
 from tagmaker.record.rows import process_runs
 
 OURS = re.compile(
-    r"\..+\.(?:pdf|png|html|css|js)\.(\d{1,10})\.part"
+    r"\..+\.(?:pdf|png|html|css|js|csv|xlsx|xls|ods)\.(\d{1,10})\.part"
 )  # as files are named before they are moved
 OLD_S = 86_400.0  # [s] after which nobody is writing one any more (chosen)
 

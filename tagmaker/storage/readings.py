@@ -47,3 +47,24 @@ class HandReading:
     moment: datetime  # when somebody looked
     low_c: float  # [°C]
     high_c: float  # [°C], never below low_c
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Export:
+    """What an export of a logger holds, before it is kept for its cooler."""
+
+    ending: str  # of its file's name: "csv", "xlsx", "xls" or "ods"
+    sheet: str  # of a workbook; empty for a text
+    columns: tuple[tuple[str, str], ...]  # what is read from it, and the column's name
+    unit: str  # "F" or "C"
+    unit_said_by: str
+    first: datetime
+    last: datetime
+    count: int  # readings that count
+    every_min: float  # [min] between two readings: the middle of them
+    low_c: float  # [°C]
+    mean_c: float  # [°C]
+    high_c: float  # [°C]
+    set_aside: Mapping[str, int]  # SetAside -> readings that do not count
+    fresh: int  # readings at moments that are not kept yet
+    otherwise: int  # at moments that are kept, with another temperature

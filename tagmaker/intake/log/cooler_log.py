@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Hashable, Sequence
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import zip_longest
 from pathlib import Path
@@ -48,6 +49,16 @@ TOO_OLD = 731 * DAY  # before now (chosen): a logger whose clock was reset to so
 THIS_SEASON = 180 * DAY  # before now (chosen): twice the longest stay in storage
 
 
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where a log is from, for what is said of a whole log."""
+
+    place: str  # where it is named
+    log: str  # its name in a sentence
+    remedy: str
+    fault: type[InputProblems] = InputProblems
+
+
 def read_logs(cooler: Cooler, farm: Farm, folder: Path, now: datetime) -> Readings | None:
     """The readings of a cooler's logger, at least one; None where no log is named or kept.
 
@@ -63,10 +74,21 @@ def read_logs(cooler: Cooler, farm: Farm, folder: Path, now: datetime) -> Readin
         InputProblems: all that is wrong with the files.
     """
     paths = log_paths(cooler, farm, folder)
-    return readings_of(paths, cooler, farm, now) if paths else None
+    return readings_of(paths, cooler, farm, now, _source(cooler)) if paths else None
 
 
-def readings_of(paths: Sequence[tuple[Path, str]], cooler: Cooler, farm: Farm, now: datetime) -> Readings:
+def _source(cooler: Cooler) -> Source:
+    """What is said of a cooler's whole log; one that nobody named stops nobody."""
+    if cooler.log is not None:
+        remedy = f"Export it again, or take log out of {cooler_key(cooler.name)}."
+        return Source(settings_place(cooler.name), shown(cooler.log), remedy)
+    log = f"{FOLDER}/{file_word(cooler.name)}-*"
+    return Source(log, log, f"Add newer readings, or take these files out of {FOLDER}.", NoRowsError)
+
+
+def readings_of(
+    paths: Sequence[tuple[Path, str]], cooler: Cooler, farm: Farm, now: datetime, source: Source
+) -> Readings:
     """The readings of some files, at least one, with the names that messages give them; as `read_logs`."""
     raws, problems, empty = _raw_logs(paths, cooler, now)
     parts: list[Part] = []
@@ -88,7 +110,7 @@ def readings_of(paths: Sequence[tuple[Path, str]], cooler: Cooler, farm: Farm, n
         raise NoRowsError(empty)
     aside: Counter[str] = Counter({reason: len(once) for reason, once in faults.items()})
     readings = one_series(parts, aside)
-    _check_season(readings, cooler, aside, now)
+    _check_season(readings, source, aside, now)
     rh = readings["rh"].tolist() if readings["rh"].notna().any() else []
     return Readings(
         cooler=cooler.name,
@@ -191,20 +213,13 @@ def _sound(
     return pd.DataFrame({name: values[sound] for name, values in columns.items()})
 
 
-def _check_season(readings: DataFrame, cooler: Cooler, aside: Counter[str], now: datetime) -> None:
+def _check_season(readings: DataFrame, source: Source, aside: Counter[str], now: datetime) -> None:
     """Refuse a log that ended before this season, or has nothing left."""
-    place, log = settings_place(cooler.name), shown(cooler.log or "")
-    remedy = f"Export it again, or take log out of {cooler_key(cooler.name)}."
-    fault = InputProblems
-    if cooler.log is None:  # nobody named these files, so that they stop nobody
-        place = log = f"{FOLDER}/{file_word(cooler.name)}-*"
-        remedy, fault = f"Add newer readings, or take these files out of {FOLDER}.", NoRowsError
     if not len(readings):
         left_out = listed([f"{aside[reason]:,} {reason}" for reason in SetAside if aside[reason]], "and")
         what = f"log must have readings up to now, {now:%Y-%m-%d %H:%M} (got {left_out})"
-        raise fault([Problem(place, what, remedy)])
+        raise source.fault([Problem(source.place, what, source.remedy)])
     last = moment_of(int(readings["moment"].iloc[-1]))
     if now - last > THIS_SEASON:
-        got = f"{log}, whose last reading is of {last:%Y-%m-%d}"
-        what = f"log must be of this season (got {got})"
-        raise fault([Problem(place, what, remedy)])
+        what = f"log must be of this season (got {source.log}, whose last reading is of {last:%Y-%m-%d})"
+        raise source.fault([Problem(source.place, what, source.remedy)])

@@ -89,11 +89,16 @@ def namesakes(cooler: str, coolers: Collection[str]) -> str:
     return listed([shown(name) for name in same], "and")
 
 
+def is_kept_for(cooler: str, name: str, coolers: Collection[str]) -> bool:
+    """Whether a file of `logs/` of this name is kept for a cooler and for no other."""
+    words = {file_word(known) for known in coolers} | {file_word(cooler)}
+    return _word_of(name, words) == file_word(cooler)
+
+
 def _kept_files(cooler: str, coolers: Collection[str], folder: Path) -> tuple[list[Path], bool]:
     """The files of `logs/` that are kept for a cooler, and whether those are all."""
-    words = {file_word(name) for name in coolers} | {file_word(cooler)}
     found, whole = _found(f"{FOLDER}/*", folder)
-    return [path for path in found if _word_of(path.name, words) == file_word(cooler)], whole
+    return [path for path in found if is_kept_for(cooler, path.name, coolers)], whole
 
 
 def _word_of(name: str, words: Collection[str]) -> str:
