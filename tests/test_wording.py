@@ -55,6 +55,14 @@ def test_a_temperature_is_written_in_the_farms_unit(units: str | None, celsius: 
     assert Wording(units).temp(celsius) == written
 
 
+def test_a_figure_in_own_words_is_in_the_units_of_each_farm(tmp_path: Path) -> None:
+    """Also where one process writes for several farms by the same file, and after it was changed."""
+    for words in ("at {{ 5 | temp }}", "near {{ 5 | temp }}"):
+        (tmp_path / "own.j2").write_text(words, encoding="utf-8")
+        told = [Wording(units, tmp_path).render("own.j2") for units in ("F", "C", "F")]
+        assert told == [f"{words.split()[0]} {degrees}" for degrees in ("41 °F", "5 °C", "41 °F")]
+
+
 def test_own_words_replace_single_files(tmp_path: Path) -> None:
     """A file in the grower's folder is used, the rest stays as shipped."""
     (tmp_path / "dates-table.j2").write_text(

@@ -10,10 +10,12 @@ from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from functools import cached_property
 from pathlib import Path
-from typing import Any
+from types import CodeType
+from typing import Any, ClassVar
 
 from jinja2 import (
     BaseLoader,
+    BytecodeCache,
     ChoiceLoader,
     Environment,
     FileSystemLoader,
@@ -24,6 +26,7 @@ from jinja2 import (
     TemplateSyntaxError,
     UndefinedError,
 )
+from jinja2.bccache import Bucket
 
 from tagmaker.errors import InputProblems, Problem
 from tagmaker.notes import Note
@@ -45,6 +48,27 @@ def packaged_templates() -> Path:
         if (folder / "sentences.j2").is_file():
             return folder
     raise FileNotFoundError(f"the templates must be in {package / 'templates'}: install tagmaker again")
+
+
+class _Compiled(BytecodeCache):
+    """Templates as this process has compiled them, for the next `Wording` that takes the same text.
+
+    Units count, because what is written of a number in a template itself is worked out when it is compiled.
+    """
+
+    _codes: ClassVar[dict[tuple[str | None, str, str], CodeType]] = {}
+
+    def __init__(self, units: str | None) -> None:
+        self._units = units
+
+    def load_bytecode(self, bucket: Bucket) -> None:
+        """Take it, if the file of that name had the same text before."""
+        bucket.code = self._codes.get((self._units, bucket.key, bucket.checksum))
+
+    def dump_bytecode(self, bucket: Bucket) -> None:
+        """Keep it."""
+        if bucket.code is not None:
+            self._codes[self._units, bucket.key, bucket.checksum] = bucket.code
 
 
 class Wording:
@@ -105,6 +129,7 @@ class Wording:
             autoescape=lambda name: name is not None and name.removesuffix(".j2").endswith(".html"),
             trim_blocks=True,
             lstrip_blocks=True,
+            bytecode_cache=_Compiled(self.units),
         )
         for name in ("day", "hour", "moment", "short_day", "temp"):
             environment.filters[name] = getattr(self, name)
