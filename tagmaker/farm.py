@@ -1,4 +1,4 @@
-"""How a farm works: its hours, outlets and coolers, as the settings file gives them.
+"""How a farm works: its hours, outlets and coolers, as the settings give them.
 
 Frozen data without behaviour beyond calendar questions and look-ups; °C, hours and stems inside.
 """
@@ -139,6 +139,7 @@ class Farm:
     room_c: float = 20.0  # [°C] where stems open
     half_cooling_h: float = 4.0  # [h]
     usual: Mapping[str, str] = field(default_factory=dict)  # column -> text for a blank cell
+    usual_where: Mapping[str, str] = field(default_factory=dict, compare=False)  # and where it is said
     uses: Mapping[str, Use]  # by name, at least one
     coolers: Mapping[str, Cooler]  # by name, at least one, in the order of the settings
     crops: Mapping[str, Mapping[str, object]] = field(default_factory=dict)  # overrides, as written

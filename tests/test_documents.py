@@ -14,7 +14,7 @@ from tagmaker.desk.manual import topics
 from tagmaker.intake.columns import COLUMNS
 from tagmaker.intake.lots.column import Column
 from tagmaker.intake.orders.columns import ORDER_COLUMNS
-from tagmaker.intake.settings.farm import COOLER_KEYS, KEYS, USE_KEYS
+from tagmaker.intake.settings.keys import COOLER_KEYS, KEYS, USE_KEYS
 from tagmaker.storage.crops import Keeping
 from tagmaker.telling.wording import packaged_templates
 

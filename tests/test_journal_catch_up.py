@@ -27,7 +27,8 @@ from tagmaker.desk.entry_making import Yard
 from tagmaker.desk.season import Day, Season, read_season
 from tagmaker.errors import InputProblems, UsageProblem
 from tagmaker.intake.files.changed_text import changed_text
-from tagmaker.intake.files.sheet_file import read_grid
+from tagmaker.intake.files.grid import Grid
+from tagmaker.intake.files.sheet_file import open_sheet
 from tagmaker.lot import Lot
 from tests.entered_season import SETTINGS
 
@@ -262,6 +263,12 @@ def test_every_other_byte_of_a_text_is_equal(tmp_path: Path, encoding: str) -> N
     assert new.split("\r\n")[line] == expected
 
 
+def text_grid(path: Path) -> Grid:
+    """The cells of a text file."""
+    with open_sheet(path) as file:
+        return file.lots(lambda found: max(map(len, found)), bool)
+
+
 @pytest.mark.parametrize("mark", [",", ";", "\t", "|"])
 @pytest.mark.parametrize("newline", ["\n", "\r\n", "\r"])
 def test_text_is_spliced_where_its_cells_stand(tmp_path: Path, mark: str, newline: str) -> None:
@@ -270,13 +277,13 @@ def test_text_is_spliced_where_its_cells_stand(tmp_path: Path, mark: str, newlin
     text = newline.join(row.replace(",", mark) if "x" not in row else f'104{mark}"x,;|\ty"' for row in rows)
     path = tmp_path / "lots.csv"
     path.write_bytes(text.encode())
-    grid = read_grid(path, lambda found: max(map(len, found)), bool)
+    grid = text_grid(path)
     if mark == "|" and len(grid.rows[0]) == 1:
         pytest.skip("not a separator that is read")
     copy = changed_text(path.read_bytes(), grid, {(1, 1): f"new{mark}one", (2, 1): "z"}, [["107", "q"]])
     assert copy is not None
     path.write_bytes(copy)
-    again = read_grid(path, lambda found: max(map(len, found)), bool)
+    again = text_grid(path)
     changed = [list(row) for row in grid.rows]
     changed[1][1] = f"new{mark}one"
     changed[2] = ["105", "z"]

@@ -13,8 +13,9 @@ import openpyxl
 import pytest
 
 from tagmaker.desk.apart import Apart
-from tagmaker.desk.season import Day, Season, read_inputs, read_season, season_files
+from tagmaker.desk.season import Day, Season, read_season, season_files
 from tagmaker.intake.cells.plain_text import squash
+from tagmaker.intake.opening import open_season
 from tagmaker.intake.orders.columns import ORDER_COLUMNS, ORDERS
 from tagmaker.intake.orders.sheet import orders_of
 from tagmaker.intake.settings.farm import settings_beside
@@ -378,9 +379,9 @@ def test_the_process_that_reads_for_the_pages_reads_orders_too(tmp_path: Path) -
     """They come back as they are here, and the file is watched."""
     season = season_of(tmp_path, SOUND)
     farm, crops = settings_beside(season.sheet), crop_table()
-    here, there = read_inputs(season.sheet, farm, NOW), Apart().read(season.sheet, farm, NOW)
+    here, there = open_season(season.sheet), Apart().open(season.sheet)
     assert tmp_path / "orders.csv" in season_files(season.sheet, farm)
-    found = [orders_of(inputs.orders, season.lots, farm, crops, NOW) for inputs in (here, there)]
+    found = [orders_of(opened.orders, season.lots, farm, crops, NOW) for opened in (here, there)]
     assert found[0] == found[1]
     assert found[0].orders == season.orders
 

@@ -13,8 +13,8 @@ from tagmaker.desk import apart
 from tagmaker.desk.apart import Apart
 from tagmaker.desk.season import Day, Inputs, read_inputs, read_season, settings_path, told
 from tagmaker.errors import InputProblems
-from tagmaker.farm import Farm
 from tagmaker.intake.lots.sheet import lots_of
+from tagmaker.intake.opening import Opened, open_season
 from tagmaker.intake.settings.farm import settings_beside
 from tagmaker.storage.crops import crop_table
 from tests.served import NOW, Served, row, write_season
@@ -31,28 +31,31 @@ def sheet(tmp_path: Path) -> Path:
     return write_season(tmp_path, row("041"), settings=LOG)
 
 
-def held(inputs: Inputs, farm: Farm) -> tuple[object, ...]:
+def held(opened: Opened, inputs: Inputs) -> tuple[object, ...]:
     """What the files of a season hold, lots and all."""
-    lots = lots_of(inputs.opened, farm, crop_table(), NOW)
+    lots = lots_of(opened.sheet(), opened.farm, crop_table(), NOW)
     assert lots.lots
-    return lots, inputs.readings, inputs.looks, inputs.unread
+    return opened.farm, lots, inputs.readings, inputs.looks, inputs.unread
 
 
 def test_it_reads_what_this_process_would(sheet: Path) -> None:
     """Lots, readings and what is wrong come back as they are."""
-    farm = settings_beside(sheet)
-    assert held(Apart().read(sheet, farm, NOW), farm) == held(read_inputs(sheet, farm, NOW), farm)
+    here, there = open_season(sheet), Apart()
+    farm = here.farm
+    assert held(there.open(sheet), there.read(sheet, farm, NOW)) == held(here, read_inputs(sheet, farm, NOW))
 
 
 def test_it_has_the_same_problems(sheet: Path) -> None:
     """A sheet that cannot be read is said in the same words."""
     sheet.write_text("nothing of the kind\n", encoding="utf-8")
-    farm = settings_beside(sheet)
-    with pytest.raises(InputProblems) as here:
-        read_inputs(sheet, farm, NOW)
-    with pytest.raises(InputProblems) as there:
-        Apart().read(sheet, farm, NOW)
-    assert there.value.problems == here.value.problems
+    here, there = open_season(sheet), Apart().open(sheet)
+    assert (there.faults, there.farm, there.lots) == (here.faults, here.farm, None)
+    settings_path(sheet).write_text("units = 1\n", encoding="utf-8")
+    with pytest.raises(InputProblems) as of_settings_here:
+        open_season(sheet)
+    with pytest.raises(InputProblems) as of_settings_there:
+        Apart().open(sheet)
+    assert of_settings_there.value.problems == of_settings_here.value.problems
 
 
 FAULTS = {
@@ -78,7 +81,7 @@ def test_a_reader_that_fails_is_a_problem(sheet: Path, monkeypatch: pytest.Monke
     if got in ("no end of it", "a reader that broke down"):
         monkeypatch.undo()
         monkeypatch.setattr(reader, "_most_seconds", 20)
-        assert held(reader.read(sheet, farm, NOW), farm) == held(read_inputs(sheet, farm, NOW), farm)
+        assert reader.read(sheet, farm, NOW) == read_inputs(sheet, farm, NOW)
 
 
 def test_the_last_good_dates_stay(sheet: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -11,8 +11,7 @@ from openpyxl.styles import Font
 
 from tagmaker.errors import InputProblems
 from tagmaker.intake.files.grid import Grid
-from tagmaker.intake.lots import sheet as workbook
-from tagmaker.intake.lots.sheet import LotSheet, read_lots
+from tagmaker.intake.lots.sheet import LotSheet, lots_of, read_lots, rows_in
 from tagmaker.intake.settings.farm import read_settings
 from tagmaker.storage.crops import crop_table
 from tests.small_sheets import NOW
@@ -62,18 +61,16 @@ def test_where_none_fits_the_sheet_named_lots_is_judged(tmp_path: Path) -> None:
         read(tmp_path, Diary=DIARY, Lots=[["lot", "crop", "stems"], ["041", "tulip", 120]])
 
 
-def as_read(monkeypatch: pytest.MonkeyPatch, grid: Grid) -> LotSheet:
+def as_read(grid: Grid) -> LotSheet:
     """A sheet whose cells were read before."""
-    monkeypatch.setattr(workbook, "read_grid", lambda *_: grid)
-    return read_lots(Path("lots.xlsx"), read_settings(None), crop_table(), NOW)
+    farm = read_settings(None)
+    return lots_of(rows_in(grid, farm), farm, crop_table(), NOW)
 
 
-def test_hidden_and_struck_rows_count_and_are_said_once(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_hidden_and_struck_rows_count_and_are_said_once() -> None:
     """With the rows that they are; those above the header are no matter."""
     rows = (("Spring",), ("lot", "crop", "cut"), *((f"{n:03}", "tulip", "2027-03-22") for n in range(9)))
-    sheet = as_read(
-        monkeypatch, Grid("lots.xlsx", "Lots", rows, hidden=frozenset({0, 3}), struck=frozenset(range(2, 9)))
-    )
+    sheet = as_read(Grid("lots.xlsx", "Lots", rows, hidden=frozenset({0, 3}), struck=frozenset(range(2, 9))))
     assert len(sheet.lots) == 9
     assert [warning.what for warning in sheet.warnings] == [
         "hidden rows count like the others (got 4)",
@@ -81,7 +78,7 @@ def test_hidden_and_struck_rows_count_and_are_said_once(monkeypatch: pytest.Monk
     ]
 
 
-def test_a_code_counts_as_it_is_displayed(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_code_counts_as_it_is_displayed() -> None:
     """41 that a number format shows as 0041 is lot 0041, for its children too."""
     rows = (
         ("lot", "crop", "cut", "stems", "split from"),
@@ -89,7 +86,7 @@ def test_a_code_counts_as_it_is_displayed(monkeypatch: pytest.MonkeyPatch) -> No
         (42, None, None, 20, 41),
     )
     shown = {(1, 0): "0041", (2, 0): "0042", (2, 4): "0041"}
-    sheet = as_read(monkeypatch, Grid("lots.xlsx", "Lots", rows, displayed=shown))
+    sheet = as_read(Grid("lots.xlsx", "Lots", rows, displayed=shown))
     assert [(lot.lot_code, lot.parents) for lot in sheet.lots] == [("0041", ()), ("0042", ("0041",))]
 
 

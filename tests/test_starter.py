@@ -14,7 +14,8 @@ from tagmaker.intake.cells.plain_text import squash
 from tagmaker.intake.cells.words import BULBS, STAGES, STORAGES, SURFACES
 from tagmaker.intake.columns import COLUMNS, NAMES
 from tagmaker.intake.lots.sheet import read_lots
-from tagmaker.intake.settings.farm import COOLER_KEYS, KEYS, USE_KEYS, read_settings, settings_beside
+from tagmaker.intake.settings.farm import read_settings, settings_beside
+from tagmaker.intake.settings.keys import COOLER_KEYS, KEYS, USE_KEYS
 from tagmaker.intake.starter.folder import start
 from tagmaker.lot import StorageCode
 from tagmaker.storage.crops import crop_table

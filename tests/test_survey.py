@@ -9,12 +9,13 @@ import pytest
 from openpyxl.styles import Font
 
 from tagmaker.intake.files.grid import Grid
-from tagmaker.intake.files.sheet_file import read_grid
+from tagmaker.intake.files.sheet_file import open_sheet
 
 
 def grid_of(path: Path) -> Grid:
     """The sheet of lots of a file."""
-    return read_grid(path, len, bool)
+    with open_sheet(path) as file:
+        return file.lots(len, bool)
 
 
 @pytest.fixture

@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Callable
-from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -16,9 +15,9 @@ from tagmaker.intake.columns import NAMES
 from tagmaker.intake.files.grid import CellValue, Grid
 from tagmaker.intake.files.survey import UNCALCULATED
 from tagmaker.intake.files.text_file import read_text
-from tagmaker.intake.lots import sheet as workbook
-from tagmaker.intake.lots.sheet import read_lots
-from tagmaker.intake.settings.farm import KEYS, read_settings
+from tagmaker.intake.lots.sheet import lots_of, read_lots, rows_in
+from tagmaker.intake.settings.farm import read_settings
+from tagmaker.intake.settings.keys import KEYS
 from tagmaker.storage.crops import crop_table
 from tests.small_sheets import NOW, SETTINGS
 
@@ -83,9 +82,8 @@ def test_any_cells_in_any_column(rows: list[tuple[CellValue, ...]]) -> None:
     """Whatever the cells of a workbook hold, every row is a lot or a problem with a remedy."""
     sound: tuple[CellValue, ...] = ("Z1", "tulip", *[None] * 3, "2027-03-22", *[None] * 20)
     grid = Grid("lots.xlsx", "Lots", (NAMES, sound, *rows))
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(workbook, "read_grid", lambda *_: grid)
-        sheet = read_lots(Path("lots.xlsx"), read_settings(None), crop_table(), NOW)
+    farm = read_settings(None)
+    sheet = lots_of(rows_in(grid, farm), farm, crop_table(), NOW)
     assert all(problem.what and problem.remedy.endswith(".") and problem.lot for problem in sheet.problems)
     assert len({lot.lot_code for lot in sheet.lots}) == len(sheet.lots)
 

@@ -23,6 +23,7 @@ from tagmaker.desk.season import Inputs, read_inputs
 from tagmaker.errors import InputProblems, Problem
 from tagmaker.farm import Cooler, Farm
 from tagmaker.intake.log.trying import try_export
+from tagmaker.intake.opening import Opened, open_season
 from tagmaker.storage.readings import Export
 
 MOST_SECONDS = 60.0  # for a reading (chosen: twice what the largest sheet takes)
@@ -32,9 +33,9 @@ FEWER = "Export fewer days at once, or as csv."
 _START = "from tagmaker.desk.apart import main; main()"
 
 
-Answer = Inputs | Export | tuple[Problem, ...]
+Answer = Opened | Inputs | Export | tuple[Problem, ...]
 Question = tuple[str, *tuple[Any, ...]]  # what is to be done, and what with
-A = TypeVar("A", Inputs, Export)
+A = TypeVar("A", Opened, Inputs, Export)
 
 
 class Apart:
@@ -45,6 +46,14 @@ class Apart:
         self._most_bytes = most_bytes
         self._process: subprocess.Popen[bytes] | None = None
         self._one = threading.Lock()
+
+    def open(self, sheet: Path) -> Opened:
+        """What `opening.open_season` gives: settings and rows.
+
+        Raises:
+            InputProblems: something in the settings is wrong, or they cannot be read within the limits.
+        """
+        return self._answer(("open", sheet.absolute()), Opened, sheet.name, TAKE_BACK)
 
     def read(self, sheet: Path, farm: Farm, now: datetime) -> Inputs:
         """What `season.read_inputs` gives.
@@ -146,7 +155,13 @@ def _answer(questions: BinaryIO, answers: BinaryIO) -> None:
             return
         answer: Answer
         try:
-            answer = read_inputs(first, *rest) if what == "season" else try_export(first, *rest)
+            match what:
+                case "open":
+                    answer = open_season(first)
+                case "season":
+                    answer = read_inputs(first, *rest)
+                case _:
+                    answer = try_export(first, *rest)
         except InputProblems as error:
             answer = error.problems
         except (Exception, MemoryError) as error:  # noqa: BLE001 - said above the pages; the last good dates stay

@@ -13,7 +13,6 @@ from tagmaker.desk.season_journal import (
     COPY_ENDING,
     SheetJournal,
     laid_over,
-    read_with_journal,
     sheet_name,
 )
 from tagmaker.errors import InputProblems, OutputProblem
@@ -218,10 +217,10 @@ def caught_up_text(yard: Yard, out: Path | None, tell: Callable[[str], None]) ->
         out: folder of the copy; None: beside the sheet
         tell: says a line to whoever runs the command
     """
-    found = read_with_journal(yard.sheet, yard.farm, yard.crops, yard.now)
+    found = yard.journal()
     latest = max((yard.now, *(entry.happened for entry in found.book.entries)))
     if latest > yard.now:
-        found = read_with_journal(yard.sheet, yard.farm, yard.crops, latest)
+        found = yard.journal(latest)
     caught = catch_up(found, out)
     for code in caught.unsettled:
         tell(f"lot {code} is left out: it is TO SETTLE")

@@ -11,7 +11,7 @@ from tagmaker.desk.cooler_entries import cooler_entry, cooler_named
 from tagmaker.desk.entry_making import Yard, code_named, plain_entry, stands_in, whole_entry
 from tagmaker.desk.entry_words import Context, understood
 from tagmaker.desk.journal_words import in_bunches, words_of
-from tagmaker.desk.season_journal import SheetJournal, new_name, read_with_journal
+from tagmaker.desk.season_journal import SheetJournal, new_name
 from tagmaker.errors import InputProblems, OutputProblem, Problem, UsageProblem
 from tagmaker.intake.lots.sheet import LotSheet
 from tagmaker.lot import Lot
@@ -67,7 +67,7 @@ def enter(yard: Yard, code: str, words: str) -> Answer:
         return enter_at_cooler(yard, Tap(code="", cooler=cooler, words=words))
     code = code_named(code)
     try:
-        found = read_with_journal(yard.sheet, yard.farm, yard.crops, yard.now)
+        found = yard.journal()
     except InputProblems as error:
         return _blind(yard, code, words, error.problems)
     return take(found, yard, Tap(code=code, words=words))[0]

@@ -10,12 +10,12 @@ from pathlib import Path
 
 from tagmaker.desk.computer import this_computer
 from tagmaker.desk.entry_words import Said, cells_of
-from tagmaker.desk.season_journal import SheetJournal
+from tagmaker.desk.season_journal import SheetJournal, read_with_journal
 from tagmaker.errors import InputProblems, UsageProblem
 from tagmaker.farm import Farm
 from tagmaker.intake.cells.readers import lot_code
 from tagmaker.intake.cells.unfit import UnfitCellError
-from tagmaker.intake.settings.farm import settings_beside
+from tagmaker.intake.opening import Opened, open_season
 from tagmaker.lot import Lot
 from tagmaker.record.journal.entries import Entry, Kind, Topic, in_force, utc_of
 from tagmaker.record.journal.laid import LotState
@@ -35,11 +35,13 @@ class Yard:
     now: datetime  # at which it happened
     clock: datetime  # at which it is recorded
     as_of: datetime | None = None  # as of when the lot is looked at; None: after all that was entered
+    opened: Opened | None = None  # settings and rows, where they were read for this
 
     @classmethod
     def of(cls, sheet: Path, today: tuple[date, datetime | None] | None, clock: Clock) -> Yard:
         """The yard of a sheet, now or on another day; without an hour, at the start of its workday."""
-        farm = settings_beside(sheet)
+        opened = open_season(sheet)
+        farm = opened.farm
         now = clock(farm.timezone)
         happened = now
         if today is not None:
@@ -50,7 +52,13 @@ class Yard:
             crops=crop_table(farm.crops),
             now=happened.replace(second=0, microsecond=0),
             clock=now,
+            opened=opened,
         )
+
+    def journal(self, now: datetime | None = None) -> SheetJournal:
+        """Sheet and journal as of a moment, or of its own; raises InputProblems where there is no sheet."""
+        rows = self.opened.sheet() if self.opened else None
+        return read_with_journal(self.sheet, self.farm, self.crops, now or self.now, opened=rows)
 
 
 def code_named(text: str) -> str:

@@ -12,7 +12,6 @@ from pathlib import Path
 from tagmaker.desk.computer import this_computer
 from tagmaker.desk.entry_making import Clock, Yard
 from tagmaker.desk.journal_words import remarks, words_of
-from tagmaker.desk.season_journal import read_with_journal
 from tagmaker.errors import InputProblems, OutputProblem, UsageProblem
 from tagmaker.record.journal.beside import conflict_copies, journal_path
 from tagmaker.record.journal.book import Book, NotKept, UnreadableJournal
@@ -57,7 +56,7 @@ def show_journal(
         tell(f"{copy.name}: another journal lies beside this one; move it out of the folder")
     try:
         yard = Yard.of(sheet, None, clock)
-        found = read_with_journal(sheet, yard.farm, yard.crops, max(yard.now, *_moments(book)))
+        found = yard.journal(max(yard.now, *_moments(book)))
     except InputProblems as error:
         tell(str(error))
     else:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from functools import cached_property
 from itertools import chain
 from pathlib import Path
+from typing import Protocol
 
 from tagmaker.desk.cooler_entries import with_looks
 from tagmaker.desk.season_journal import SheetJournal, read_with_journal
@@ -18,10 +19,9 @@ from tagmaker.intake.log.file import NoRowsError
 from tagmaker.intake.log.finding import log_files
 from tagmaker.intake.log.hand_readings import FILE_NAME as HAND_READINGS
 from tagmaker.intake.log.hand_readings import read_hand_readings
-from tagmaker.intake.lots.sheet import OpenSheet, open_lots
-from tagmaker.intake.orders.sheet import OpenOrders, open_orders, orders_of, orders_path
-from tagmaker.intake.settings.farm import FILE_NAME as SETTINGS
-from tagmaker.intake.settings.farm import settings_beside
+from tagmaker.intake.opening import Opened, open_season
+from tagmaker.intake.orders.sheet import orders_of, orders_path
+from tagmaker.intake.settings.keys import FILE_NAME as SETTINGS
 from tagmaker.lot import Lot, Plan, StorageDates
 from tagmaker.notes import LogUnread
 from tagmaker.record.journal.beside import journal_path
@@ -110,43 +110,52 @@ Clock = Callable[[str | None], datetime]  # local time in a time zone; None: in 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Inputs:
-    """What the files of a season hold, without settings and journal."""
+    """What the coolers' thermometers say."""
 
-    opened: OpenSheet
-    orders: OpenOrders = field(default_factory=OpenOrders)
     readings: dict[str, Readings]
     looks: tuple[HandReading, ...]
     unread: dict[str, tuple[Problem, ...]]
+
+
+class Files(Protocol):
+    """Whoever reads the files of a season: this process, or another one."""
+
+    def open(self, sheet: Path) -> Opened:
+        """What `intake.opening.open_season` gives."""
+
+    def read(self, sheet: Path, farm: Farm, now: datetime) -> Inputs:
+        """What `read_inputs` gives."""
 
 
 def read_season(
     sheet: Path,
     today: Day | Clock,
     templates: Path | None = None,
-    read: Callable[[Path, Farm, datetime], Inputs] | None = None,
+    files: Files | None = None,
     *,
     without_journal: bool = False,
 ) -> Season:
-    """Read a sheet, the settings beside it, and the readings of its coolers.
+    """Read a sheet, its settings, and the readings of its coolers.
 
     Args:
         sheet: the lot sheet.
         today: as of when; or a clock that tells.
         templates: a folder of the grower's own wording.
-        read: reads the files, as `read_inputs` does it.
+        files: reads the files; None: here.
         without_journal: leave what happened at the crates alone.
 
     Raises:
         InputProblems: settings, logs or the sheet as a whole cannot be read. What is wrong with
             single rows is in `problems`.
     """
-    farm = settings_beside(sheet)
+    opened = files.open(sheet) if files else open_season(sheet)
+    farm, rows = opened.farm, opened.sheet()
     crops = crop_table(farm.crops)
     now = _now(farm, today)
-    found = (read or read_inputs)(sheet, farm, now)
-    journal = read_with_journal(sheet, farm, crops, now, without=without_journal, opened=found.opened)
+    found = files.read(sheet, farm, now) if files else read_inputs(sheet, farm, now)
+    journal = read_with_journal(sheet, farm, crops, now, without=without_journal, opened=rows)
     lots = journal.lots()
-    orders = orders_of(found.orders, lots.lots, farm, crops, now)
+    orders = orders_of(opened.orders, lots.lots, farm, crops, now)
     looks = with_looks(found.looks, journal.book, now)
     return Season(
         sheet=sheet,
@@ -179,11 +188,6 @@ def settings_path(sheet: Path) -> Path:
     return sheet.with_name(SETTINGS)
 
 
-def read_farm(sheet: Path) -> Farm:
-    """The settings alone; raises InputProblems where they cannot be read."""
-    return settings_beside(sheet)
-
-
 def season_files(sheet: Path, farm: Farm) -> set[Path]:
     """Every file that a season is read from, there or not."""
     logs = [path for cooler in farm.coolers.values() for path in log_files(cooler, farm, sheet.parent)]
@@ -198,12 +202,11 @@ def _now(farm: Farm, today: Day | Clock) -> datetime:
 
 
 def read_inputs(sheet: Path, farm: Farm, now: datetime) -> Inputs:
-    """The rows and the readings of a season; all faults of all logs at once.
+    """The readings of a season; all faults of all logs at once.
 
     Raises:
-        InputProblems: the sheet as a whole, a log or the readings by hand cannot be read.
+        InputProblems: a log or the readings by hand cannot be read.
     """
-    opened, orders = open_lots(sheet, farm), open_orders(sheet, farm)
     readings: dict[str, Readings] = {}
     unread: dict[str, tuple[Problem, ...]] = {}
     looks: tuple[HandReading, ...] = ()
@@ -224,7 +227,7 @@ def read_inputs(sheet: Path, farm: Farm, now: datetime) -> Inputs:
         problems += error.problems
     if problems:
         raise InputProblems(problems)
-    return Inputs(opened=opened, orders=orders, readings=readings, looks=looks, unread=unread)
+    return Inputs(readings=readings, looks=looks, unread=unread)
 
 
 def summaries(season: Season, asked: set[str]) -> tuple[CoolerSummary, ...]:

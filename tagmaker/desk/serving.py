@@ -12,7 +12,7 @@ from tagmaker.desk.apart import SHARED
 from tagmaker.desk.computer import settings_folder
 from tagmaker.desk.entered import Entered, state_of
 from tagmaker.desk.publishing import page_source
-from tagmaker.desk.season import Clock, Day, Season, read_farm, read_season, season_files, settings_path
+from tagmaker.desk.season import Clock, Day, Season, read_season, season_files, settings_path
 from tagmaker.desk.showing import shown_of
 from tagmaker.errors import InputProblems, OutputProblem
 from tagmaker.farm import Farm
@@ -78,7 +78,6 @@ class Reader:
     def __init__(self, folder: Folder) -> None:
         self._folder = folder
         self._farm: Farm | None = None  # as last read: says where the logs lie and what time it is
-        self._farm_of: object = ""  # the settings' state it was read from
         self._season: Season | None = None
         self._season_of: object = None  # the stamp of the files it was read from
         self._entered = Entered()
@@ -94,8 +93,8 @@ class Reader:
         self._entered.read()
         season = self._season if (files, entered) == self._season_of else None
         if season is None:
-            season = read_season(folder.sheet, folder.today, folder.templates, SHARED.read)
-            self._season, self._season_of = season, (files, entered)
+            season = read_season(folder.sheet, folder.today, folder.templates, SHARED)
+            self._season, self._season_of, self._farm = season, (files, entered), season.farm
             if season.journal is not None:
                 self._entered.known(season.journal)
             for remark in dict.fromkeys(map(str, season.remarks)):
@@ -113,7 +112,7 @@ class Reader:
 
     def _files(self) -> object:
         """Size and time of every file that dates are made from, and the quarter hour."""
-        sheet, farm = self._folder.sheet, self._current_farm()
+        sheet, farm = self._folder.sheet, self._known_farm()
         now = self._folder.clock(farm.timezone if farm else None)
         files = season_files(sheet, farm) if farm else {sheet, settings_path(sheet)}
         for font in farm.fonts if farm else ():
@@ -124,13 +123,11 @@ class Reader:
         quarter = (now.date(), now.hour, now.minute // AGE_MIN)
         return quarter, frozenset((path, state_of(path)) for path in files)
 
-    def _current_farm(self) -> Farm | None:
-        """The farm of the settings; the last good one where they cannot be read."""
-        state = state_of(settings_path(self._folder.sheet))
-        if state != self._farm_of:
-            self._farm_of = state
-            with suppress(InputProblems, OSError):
-                self._farm = read_farm(self._folder.sheet)
+    def _known_farm(self) -> Farm | None:
+        """The farm as last read; None where it could not be read yet."""
+        if self._farm is None:
+            with suppress(InputProblems):
+                self._farm = SHARED.open(self._folder.sheet).farm
         return self._farm
 
 

@@ -12,7 +12,7 @@ from tagmaker.intake.files.grid import CellValue, Grid, text_of
 from tagmaker.intake.lots.entry import Row
 from tagmaker.intake.lots.header import Header
 from tagmaker.intake.lots.unused import title_at
-from tagmaker.intake.settings.farm import FILE_NAME
+from tagmaker.intake.settings.keys import FILE_NAME
 
 
 def filled_rows(grid: Grid, header: Header, codes: Sequence[str]) -> Iterable[Row]:

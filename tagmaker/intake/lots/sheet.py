@@ -19,7 +19,7 @@ from tagmaker.intake.cells.plain_text import listed, shown, squash, tidy
 from tagmaker.intake.cells.reading import Reading
 from tagmaker.intake.cells.words import FORMS
 from tagmaker.intake.files.grid import Grid, text_of
-from tagmaker.intake.files.sheet_file import HEAD_ROWS, read_grid
+from tagmaker.intake.files.sheet_file import HEAD_ROWS, SheetFile, open_sheet
 from tagmaker.intake.lots.codes import code_of, code_problem
 from tagmaker.intake.lots.completing import Completion
 from tagmaker.intake.lots.counting import counted_lots
@@ -29,7 +29,7 @@ from tagmaker.intake.lots.header import Header, find_header
 from tagmaker.intake.lots.rows import doubled_columns, filled_rows, said_of_file
 from tagmaker.intake.lots.seasons import is_old, said_of_seasons, wrong_year
 from tagmaker.intake.lots.unused import near_misses, said_of_unused, title_at, unused_columns
-from tagmaker.intake.settings.farm import FILE_NAME
+from tagmaker.intake.settings.keys import FILE_NAME
 from tagmaker.lot import Lot
 from tagmaker.storage.crops import CropTable
 
@@ -73,9 +73,18 @@ def read_lots(path: Path, farm: Farm, crops: CropTable, now: datetime) -> LotShe
 
 def open_lots(path: Path, farm: Farm) -> OpenSheet:
     """A sheet with its rows, as they stand there; raises InputProblems where it is none of lots."""
-    grid = read_grid(
-        path, lambda rows: len(_named(rows, farm)), lambda rows: {"lot", "cut"} <= _named(rows, farm)
-    )
+    with open_sheet(path) as file:
+        return lots_in(file, farm)
+
+
+def lots_in(file: SheetFile, farm: Farm) -> OpenSheet:
+    """The same of a file that is open."""
+    grid = file.lots(lambda rows: len(_named(rows, farm)), lambda rows: {"lot", "cut"} <= _named(rows, farm))
+    return rows_in(grid, farm)
+
+
+def rows_in(grid: Grid, farm: Farm) -> OpenSheet:
+    """The same of a grid of cells."""
     header = _header(grid, farm)
     return OpenSheet(grid, header, tuple(filled_rows(grid, header, CODES)))
 
@@ -147,12 +156,13 @@ def _missing_columns(grid: Grid, header: Header, farm: Farm) -> Iterable[Problem
 def _usual(farm: Farm, reading: Reading) -> Entry:
     """What blank cells mean on this farm, read like a row of the sheet."""
     place = f"{FILE_NAME}, [usual]"
-    entry, problems = read_entry(Row(place, 0, dict(farm.usual), lambda _: place), reading)
+    row = Row(place, 0, dict(farm.usual), lambda column: farm.usual_where.get(column, place))
+    entry, problems = read_entry(row, reading)
     crops = reading.crops
     forms = {squash(form) for crop in crops.crops for form in crops.forms(crop)} | FORMS.keys()
     if entry.form and squash(entry.form) not in forms:
         what = f"form must be a form of some crop (got {shown(entry.form)})"
-        problems.append(Problem(place, what, "Correct it, or leave it out."))
+        problems.append(Problem(row.place("form"), what, "Correct it, or leave it out."))
     if problems:
         raise InputProblems(replace(problem, lot="") for problem in problems)
     return entry

@@ -13,7 +13,7 @@ from tagmaker.intake.files.grid import CellValue, Grid, column_letters
 from tagmaker.intake.lots.column import Column, ColumnTable
 from tagmaker.intake.lots.entry import read_cell
 from tagmaker.intake.lots.header import Header
-from tagmaker.intake.settings.farm import FILE_NAME
+from tagmaker.intake.settings.keys import FILE_NAME
 
 _JUDGED_CELLS = 200  # of a column, from the first row on (chosen)
 _SHORT = 6  # letters of a name in which one may be wrong; in longer ones two (chosen)

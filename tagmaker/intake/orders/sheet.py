@@ -13,10 +13,10 @@ from pathlib import Path
 
 from tagmaker.errors import InputProblems, Problem
 from tagmaker.farm import Farm
-from tagmaker.intake.cells.plain_text import listed, shown, squash, tidy
+from tagmaker.intake.cells.plain_text import listed, shown, tidy
 from tagmaker.intake.cells.reading import Reading
 from tagmaker.intake.files.grid import Grid, text_of
-from tagmaker.intake.files.sheet_file import HEAD_ROWS, read_named_grid, read_text_grid
+from tagmaker.intake.files.sheet_file import HEAD_ROWS, SheetFile, read_text_grid
 from tagmaker.intake.lots.entry import Row
 from tagmaker.intake.lots.header import Header, find_header
 from tagmaker.intake.lots.rows import doubled_columns, filled_rows, said_of_file
@@ -56,16 +56,16 @@ def orders_path(sheet: Path) -> Path:
     return sheet.with_name(FILE_NAME)
 
 
-def open_orders(sheet: Path, farm: Farm) -> OpenOrders:
-    """The orders that belong to a sheet of lots.
+def open_orders(file: SheetFile, farm: Farm) -> OpenOrders:
+    """The orders that belong to a sheet of lots, which is open.
 
     They are the workbook's sheet Orders. Where it has none, and for lots that are a csv, they are
     `orders.csv` beside it. What is wrong with them stops no lot: it is in `faults`.
     """
-    beside = orders_path(sheet)
+    sheet, beside = file.path, orders_path(file.path)
     there = beside.is_file() and sheet.name != beside.name
     try:
-        grid = read_named_grid(sheet, squash(SHEET_NAME))
+        grid = file.named(SHEET_NAME)
         if grid is None:
             grid = read_text_grid(beside, lambda rows: len(_named(rows, farm))) if there else None
         elif there and not sheet.with_suffix(".csv").exists():

@@ -1,6 +1,6 @@
-"""The farm's settings: `tagmaker.toml` beside the sheet, every key of it optional.
+"""The farm's settings: the sheets Farm, Uses and Coolers of the workbook, and `tagmaker.toml` beside it.
 
-All problems of the file are reported at once; without the file, the farm is one cooler and a shop.
+Every key is optional, and all problems are reported at once; without any, the farm is one cooler and a shop.
 """
 
 from __future__ import annotations
@@ -22,40 +22,40 @@ from tagmaker.farm import (
     Workday,
 )
 from tagmaker.intake.cells.plain_text import listed, nearest, shown, squash
-from tagmaker.intake.columns import COLUMNS, NAMES, column_named
+from tagmaker.intake.columns import NAMES, column_named
+from tagmaker.intake.files.sheet_file import SheetFile, open_sheet
 from tagmaker.intake.settings import values
 from tagmaker.intake.settings.file import settings_tables
 from tagmaker.intake.settings.font_files import font_files
+from tagmaker.intake.settings.keys import COOLER_KEYS, FILE_NAME, IGNORE, KEYS, USE_KEYS
 from tagmaker.intake.settings.print import default_printer, own_printers, own_stocks
-from tagmaker.intake.settings.table import NOTHING, SettingsTable, named_tables, written
+from tagmaker.intake.settings.sheets import SheetSettings, sheet_settings
+from tagmaker.intake.settings.table import NOTHING, SettingsTable, Source, named_tables, written
+from tagmaker.intake.settings.usual import usual_cells
 from tagmaker.intake.settings.values import UnfitValueError
 
-FILE_NAME = "tagmaker.toml"
-IGNORE = "ignore"  # the key of [columns] that names no column
 SHOP_VASE_DAYS = 4.0  # [d] what the shop of a farm without settings promises (chosen)
-# fmt: off
-KEYS = (
-    "farm", "units", "day_first", "timezone", "basis", "link", "paper_size", "label_stock", "label_stocks",
-    "printer", "printers", "crate_card", "fonts", "workday", "days_off", "field_temperature",
-    "room_temperature", "half_cooling", "usual", "uses", "coolers", "crops", "columns",
-)
-USE_KEYS = ("vase_days", "days", "leaves", "open", "stems", "must")
-COOLER_KEYS = (
-    "set_point", "trusted", "log", "probe", "log_units", "offset", "crates", "buckets", "shared", "soak",
-)
-# fmt: on
-USUAL_COLUMNS = tuple(column.name for column in COLUMNS if column.usual)
 
 T = TypeVar("T")
 
 
 def settings_beside(sheet: Path) -> Farm:
-    """The farm of the settings file in the folder of a sheet.
+    """The farm of a sheet: of the settings in its workbook, and of the settings file in its folder.
 
     Raises:
-        InputProblems: the file is there and something in it is wrong.
+        InputProblems: the workbook or the file cannot be read, or something in them is wrong.
     """
-    return read_settings(sheet.parent / FILE_NAME)
+    if not sheet.exists():
+        return read_settings(sheet.parent / FILE_NAME)
+    with open_sheet(sheet) as file:
+        return settings_with(file)
+
+
+def settings_with(file: SheetFile) -> Farm:
+    """The farm of a sheet that is open; raises InputProblems where something in the settings is wrong."""
+    problems: list[Problem] = []
+    sheets = sheet_settings(file.book, problems) if file.book else SheetSettings()
+    return _sound(sheets, file.path.parent / FILE_NAME, problems)
 
 
 def read_settings(path: Path | None) -> Farm:
@@ -64,22 +64,33 @@ def read_settings(path: Path | None) -> Farm:
     Raises:
         InputProblems: the file cannot be read, or keys of it are wrong; all of them at once.
     """
-    if path is None or not path.exists():
-        return _farm(SettingsTable({}, FILE_NAME, KEYS, []), Path(), [])
-    problems: list[Problem] = []
-    farm = _farm(SettingsTable(settings_tables(path), path.name, KEYS, problems), path.parent, problems)
+    return _sound(SheetSettings(), path, [])
+
+
+def _sound(sheets: SheetSettings, path: Path | None, problems: list[Problem]) -> Farm:
+    """The farm of both; raises InputProblems with what is wrong in either."""
+    tables: Mapping[str, object] = {}
+    if path is not None and path.exists():
+        try:
+            tables = settings_tables(path)
+        except InputProblems as error:
+            problems += error.problems
+    top = SettingsTable([*sheets.farm, Source(tables, path.name if path else FILE_NAME)], KEYS, problems)
+    farm = _farm(top, sheets, path.parent if path else Path(), problems)
     if problems:
         raise InputProblems(problems)
     return farm
 
 
-def _farm(top: SettingsTable, folder: Path, problems: list[Problem]) -> Farm:
+def _farm(top: SettingsTable, sheets: SheetSettings, folder: Path, problems: list[Problem]) -> Farm:
     units = top.read("units", values.one_of("F", "C"), "") or None
     opens, closes = top.read("workday", values.quarter_hours, (Workday().opens, Workday().closes))
     workday = Workday(opens, closes, top.read("days_off", values.days_off, frozenset()))
-    uses = _uses(top, opens, problems) or {"shop": Use(name="shop", vase_days=SHOP_VASE_DAYS, leaves=opens)}
-    coolers = _coolers(top, units, problems) or {"cooler": Cooler(name="cooler")}
+    shop = {"shop": Use(name="shop", vase_days=SHOP_VASE_DAYS, leaves=opens)}
+    uses = _uses(top, sheets, opens, problems) or shop
+    coolers = _coolers(top, sheets, units, problems) or {"cooler": Cooler(name="cooler")}
     printers = own_printers(top, problems)
+    usual, usual_where = usual_cells(top, sheets, problems)
     return Farm(
         name=top.read("farm", values.short_words, ""),
         units=units,
@@ -98,7 +109,8 @@ def _farm(top: SettingsTable, folder: Path, problems: list[Problem]) -> Farm:
         field_c=top.read("field_temperature", _months(units), (15.0,) * 12),
         room_c=top.read("room_temperature", values.celsius(units, 5, 40), 20.0),
         half_cooling_h=top.read("half_cooling", values.number(0.25, 48, "hours"), 4.0),
-        usual=_usual(top, problems),
+        usual=usual,
+        usual_where=usual_where,
         uses=uses,
         coolers=coolers,
         crops=_crops(top),
@@ -143,11 +155,11 @@ def _months(units: str | None) -> Callable[[object], tuple[float, ...]]:
     return months
 
 
-def _uses(top: SettingsTable, opens: time, problems: list[Problem]) -> dict[str, Use]:
+def _uses(top: SettingsTable, sheets: SheetSettings, opens: time, problems: list[Problem]) -> dict[str, Use]:
     uses: dict[str, Use] = {}
-    for name, table in named_tables(top, "uses", USE_KEYS, problems).items():
+    for name, table in named_tables(top, "uses", USE_KEYS, problems, sheets.uses).items():
         if "vase_days" not in table.content:
-            table.refuse("vase_days", "be given", "Write the vase days it promises, like vase_days = 4.")
+            table.refuse("vase_days", "be given", "Write the vase days that it promises.")
         every: tuple[frozenset[int], frozenset[date]] = (EVERY_DAY, frozenset())
         days, dates = table.read("days", values.selling_days, every)
         uses[name] = Use(
@@ -164,10 +176,12 @@ def _uses(top: SettingsTable, opens: time, problems: list[Problem]) -> dict[str,
     return uses
 
 
-def _coolers(top: SettingsTable, units: str | None, problems: list[Problem]) -> dict[str, Cooler]:
+def _coolers(
+    top: SettingsTable, sheets: SheetSettings, units: str | None, problems: list[Problem]
+) -> dict[str, Cooler]:
     coolers: dict[str, Cooler] = {}
     room = values.number(0.25, 10_000)  # crates or buckets (limits chosen)
-    for name, table in named_tables(top, "coolers", COOLER_KEYS, problems).items():
+    for name, table in named_tables(top, "coolers", COOLER_KEYS, problems, sheets.coolers).items():
         trusted = table.read("trusted", values.yes_or_no, False)
         if trusted and "set_point" not in table.content:
             table.refuse("trusted", "stand beside a set_point", "Give the set_point that was checked.")
@@ -192,26 +206,6 @@ def _coolers(top: SettingsTable, units: str | None, problems: list[Problem]) -> 
 def _or_none(reader: Callable[[object], T]) -> Callable[[object], T | None]:
     """The same reader, for a key whose default is None."""
     return reader
-
-
-def _usual(top: SettingsTable, problems: list[Problem]) -> dict[str, str]:
-    """What a blank cell means, by column; the words are judged with the sheet's cells."""
-    where = f"{top.where}, [usual]"
-    usual: dict[str, str] = {}
-    for key, value in top.read("usual", values.table, NOTHING).items():
-        column = column_named(key)
-        if column not in USUAL_COLUMNS:
-            near = nearest(key, USUAL_COLUMNS)
-            remedy = f"Columns that can have one: {listed(USUAL_COLUMNS, 'and')}."
-            what = f"must be a column with a usual value (got {shown(key)})"
-            problems.append(Problem(where, what, f"The nearest is {near}. {remedy}" if near else remedy))
-            continue
-        try:
-            usual[column] = values.plain_cell(value)
-        except UnfitValueError as unfit:
-            what = f"{key} must {unfit.must} (got {written(value)})"
-            problems.append(Problem(where, what, unfit.remedy))
-    return usual
 
 
 def _columns(top: SettingsTable, problems: list[Problem]) -> dict[str, str]:

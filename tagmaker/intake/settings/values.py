@@ -1,7 +1,7 @@
 """One value of the settings at a time: what it must be, and what it becomes.
 
-Each reader takes the value as TOML gave it and returns it in the units of `Farm`, or raises
-`UnfitValueError` saying what it must be and how to write it.
+Each reader takes the value as TOML gives it and returns it in the units of `Farm`, or raises
+`UnfitValueError` saying what it must be and how to write it, in the file and in a cell of the workbook.
 """
 
 from __future__ import annotations
@@ -16,22 +16,31 @@ from tagmaker.intake.cells.temperature import NoUnitError, UnreadableTemperature
 
 MOST_NAME_LETTERS = 40  # of a farm, use or cooler (chosen: still fits a line of a crate card)
 _DIFFERENCE = re.compile(r"([+-]?\d{1,3}(?:[.,]\d{1,3})?)\s*°?\s*([FC]?)", re.ASCII)
-_DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+_LIKE_41F = 'Write it like "41F" or "5C".', "Write it like 41F or 5C."
+DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 
 
 class UnfitValueError(ValueError):
     """A value is not what its key must hold."""
 
-    def __init__(self, must: str, remedy: str) -> None:
+    def __init__(self, must: str, remedy: str, in_cell: str = "", must_in_cell: str = "") -> None:
+        """Take what it must be and one remedy, and both for a cell, where they are others."""
         super().__init__(must)
         self.must = must
         self.remedy = remedy
+        self._said_of_cell = must_in_cell or must, in_cell or remedy
+
+    def said(self, in_cell: bool) -> tuple[str, str]:
+        """What it must be, and the remedy."""
+        return self._said_of_cell if in_cell else (self.must, self.remedy)
 
 
 def words(value: object) -> str:
     """A line of text."""
     if not isinstance(value, str) or not value.strip():
-        raise UnfitValueError("be text in quotes", 'Write it like "Larkmarrow Yard", or leave the key out.')
+        remedy = 'Write it like "Larkmarrow Yard", or leave the key out.'
+        in_cell = "Write it like Larkmarrow Yard, or leave the cell blank."
+        raise UnfitValueError("be text in quotes", remedy, in_cell, "be text")
     if control_character(value) or "\n" in value:
         raise UnfitValueError("be one line of plain text", "Type it again without special characters.")
     return value.strip()
@@ -48,7 +57,8 @@ def short_words(value: object) -> str:
 def yes_or_no(value: object) -> bool:
     """A TOML truth value."""
     if not isinstance(value, bool):
-        raise UnfitValueError("be true or false", "Write true or false, without quotes.")
+        remedy = "Write true or false, without quotes."
+        raise UnfitValueError("be true or false", remedy, "Write yes or no.", "be yes or no")
     return value
 
 
@@ -58,8 +68,9 @@ def one_of(*choices: str) -> Callable[[object], str]:
     def choice(value: object) -> str:
         by_word = {squash(word): word for word in choices}
         if not isinstance(value, str) or squash(value) not in by_word:
-            either = listed(f'"{word}"' for word in choices)
-            raise UnfitValueError(f"be {either}", "Write one of them, in quotes.")
+            must = f"be {listed(choices)}"
+            quoted = f"be {listed(map(_quoted, choices))}"
+            raise UnfitValueError(quoted, "Write one of them, in quotes.", "Write one of them.", must)
         return by_word[squash(value)]
 
     return choice
@@ -72,7 +83,8 @@ def number(least: float, most: float, unit: str = "") -> Callable[[object], floa
         plain = isinstance(value, int | float) and not isinstance(value, bool)
         if not plain or not least <= float(value) <= most:  # type: ignore[arg-type]  # plain says it is one
             must = f"be a number from {least:g} to {most:g}{unit and ' ' + unit}"
-            raise UnfitValueError(must, "Write a number within these limits, without quotes.")
+            remedy = "Write a number within these limits, without quotes."
+            raise UnfitValueError(must, remedy, "Write a number within these limits.")
         return float(value)  # type: ignore[arg-type]  # checked above
 
     return amount
@@ -84,10 +96,24 @@ def whole_number(least: int, most: int) -> Callable[[object], int]:
     def count(value: object) -> int:
         if not isinstance(value, int) or isinstance(value, bool) or not least <= value <= most:
             must = f"be a whole number from {least} to {most:,}"
-            raise UnfitValueError(must, "Write a number within these limits, without quotes.")
+            remedy = "Write a number within these limits, without quotes."
+            raise UnfitValueError(must, remedy, "Write a number within these limits.")
         return value
 
     return count
+
+
+def _quoted(word: str) -> str:
+    return f'"{word}"'
+
+
+def _without_unit(value: object) -> UnfitValueError:
+    """The fault of a bare number where the farm's unit is not said."""
+    return UnfitValueError(
+        "have a unit",
+        f'Write "{value}F" or "{value}C", or set units = "F" or "C" for the farm.',
+        f"Write {value}F or {value}C, or set units to F or C in the sheet Farm.",
+    )
 
 
 def celsius(units: str | None, least_c: float, most_c: float) -> Callable[[object], float]:
@@ -95,15 +121,13 @@ def celsius(units: str | None, least_c: float, most_c: float) -> Callable[[objec
 
     def degrees(value: object) -> float:
         if isinstance(value, bool) or not isinstance(value, str | int | float):
-            raise UnfitValueError("be a temperature", 'Write it like "41F" or "5C".')
+            raise UnfitValueError("be a temperature", *_LIKE_41F)
         try:
             found = read_temperature(f"{value:g}" if isinstance(value, int | float) else value, units)
         except NoUnitError:
-            raise UnfitValueError(
-                "have a unit", f'Write "{value}F" or "{value}C", or set units = "F" or "C" for the farm.'
-            ) from None
+            raise _without_unit(value) from None
         except UnreadableTemperatureError:
-            raise UnfitValueError("be a temperature", 'Write it like "41F" or "5C".') from None
+            raise UnfitValueError("be a temperature", *_LIKE_41F) from None
         if not least_c <= found <= most_c:
             in_f = f"{least_c * 1.8 + 32:g} to {most_c * 1.8 + 32:g} °F"
             raise UnfitValueError(
@@ -121,11 +145,11 @@ def difference(units: str | None, most_c: float) -> Callable[[object], float]:
         text = f"{value:g}" if isinstance(value, int | float) and not isinstance(value, bool) else value
         match = _DIFFERENCE.fullmatch(text.strip().upper()) if isinstance(text, str) else None
         if match is None:
-            raise UnfitValueError("be a difference of temperature", 'Write it like "-0.5F" or "0.3C".')
+            remedy = 'Write it like "-0.5F" or "0.3C".'
+            raise UnfitValueError("be a difference of temperature", remedy, remedy.replace('"', ""))
         unit = match[2] or units
         if unit is None:
-            either = f'Write "{text}F" or "{text}C"'
-            raise UnfitValueError("have a unit", f'{either}, or set units = "F" or "C" for the farm.')
+            raise _without_unit(text)
         found = float(match[1].replace(",", ".")) / (1.8 if unit == "F" else 1.0)
         if not -most_c <= found <= most_c:
             must = f"be from {-most_c:g} to {most_c:g} °C ({most_c * 1.8:g} °F either way)"
@@ -145,37 +169,37 @@ def hour(value: object) -> time:
         else None
     )
     if match is None:
-        raise UnfitValueError("be an hour of the day", 'Write it like "06:30".')
+        raise UnfitValueError("be an hour of the day", 'Write it like "06:30".', "Write it like 06:30.")
     return time(int(match[1]), int(match[2]))
 
 
 def quarter_hours(value: object) -> tuple[time, time]:
     """First and last bench hour of a working day, both on the quarter hour."""
-    remedy = 'Write it like ["08:00", "18:00"].'
+    remedy = 'Write it like ["08:00", "18:00"].', "Write it like 08:00 to 18:00."
     if not isinstance(value, list) or len(value) != 2:
-        raise UnfitValueError("be the first and the last hour at the bench", remedy)
+        raise UnfitValueError("be the first and the last hour at the bench", *remedy)
     opens, closes = hour(value[0]), hour(value[1])
     if opens.minute % 15 or closes.minute % 15:
-        raise UnfitValueError("be quarter hours (minutes 00, 15, 30 or 45)", remedy)
+        raise UnfitValueError("be quarter hours (minutes 00, 15, 30 or 45)", *remedy)
     if opens >= closes:
-        raise UnfitValueError("end later than it begins", remedy)
+        raise UnfitValueError("end later than it begins", *remedy)
     return opens, closes
 
 
 def weekdays(value: object) -> frozenset[int]:
     """Days of the week, Monday 0."""
     names = [value] if isinstance(value, str) else value
-    remedy = 'Write it like ["Wed", "Sat"].'
+    remedy = 'Write it like ["Wed", "Sat"].', "Write it like Wed, Sat."
     if not isinstance(names, list):
-        raise UnfitValueError("be days of the week", remedy)
+        raise UnfitValueError("be days of the week", *remedy)
     return frozenset(_weekday(name, "days of the week", remedy) for name in names)
 
 
-def _weekday(name: object, what: str, remedy: str) -> int:
+def _weekday(name: object, what: str, remedy: tuple[str, str]) -> int:
     word = squash(name).rstrip("s") if isinstance(name, str) else ""
-    hits = [index for index, day in enumerate(_DAYS) if len(word) >= 3 and day.startswith(word)]
+    hits = [index for index, day in enumerate(DAYS) if len(word) >= 3 and day.startswith(word)]
     if len(hits) != 1:
-        raise UnfitValueError(f"be {what}", remedy)
+        raise UnfitValueError(f"be {what}", *remedy)
     return hits[0]
 
 
@@ -184,9 +208,10 @@ def selling_days(value: object) -> tuple[frozenset[int], frozenset[date]]:
     entries = value if isinstance(value, list) else [value]
     if not entries:
         raise UnfitValueError("name at least one day", "Name its days, or leave the key out for every day.")
+    remedy = 'Write it like ["Wed", "2027-05-08"].', "Write it like Wed, 2027-05-08."
     dates = {entry: _date(entry) for entry in entries if isinstance(entry, str | date)}
     days = frozenset(
-        _weekday(entry, "days of the week or dates", 'Write it like ["Wed", "2027-05-08"].')
+        _weekday(entry, "days of the week or dates", remedy)
         for entry in entries
         if not isinstance(entry, str | date) or dates[entry] is None
     )
@@ -215,15 +240,15 @@ def days_off(value: object) -> frozenset[int]:
 def link_pattern(value: object) -> str:
     """An address with {lot} or {row} in it."""
     text = words(value)
-    remedy = 'Write it like "https://example.org/l/{lot}".'
+    remedy = 'Write it like "https://example.org/l/{lot}".', "Write it like https://example.org/l/{lot}."
     fields = set(re.findall(r"\{[^{}]*\}", text))
     rest = re.sub(r"\{(?:lot|row)\}", "", text)
     if not fields & {"{lot}", "{row}"}:
-        raise UnfitValueError("contain {lot} or {row}", remedy)
+        raise UnfitValueError("contain {lot} or {row}", *remedy)
     if "{" in rest or "}" in rest:
-        raise UnfitValueError("have no other braces than {lot} and {row}", remedy)
+        raise UnfitValueError("have no other braces than {lot} and {row}", *remedy)
     if not re.fullmatch(r"[A-Za-z][A-Za-z0-9+.-]*:[!-~]+", rest):
-        raise UnfitValueError("be an address without spaces and special letters", remedy)
+        raise UnfitValueError("be an address without spaces and special letters", *remedy)
     return text
 
 

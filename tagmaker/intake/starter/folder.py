@@ -17,7 +17,7 @@ from tagmaker.intake.columns import COLUMNS
 from tagmaker.intake.lots.column import Column
 from tagmaker.intake.orders.columns import DATE, EXAMPLE, ORDER_COLUMNS
 from tagmaker.intake.orders.columns import SHEET_NAME as ORDERS_SHEET
-from tagmaker.intake.settings.farm import FILE_NAME
+from tagmaker.intake.settings.keys import FILE_NAME
 from tagmaker.intake.starter.text import SETTINGS
 from tagmaker.storage.crops import crop_table
 
