@@ -8,6 +8,8 @@ from datetime import date, datetime, timedelta
 import pytest
 
 from tagmaker.desk.manual import topics
+from tagmaker.farm import CARD_NAMES
+from tagmaker.intake.settings.print import PRINTER_KEYS, STOCK_KEYS
 from tagmaker.lot import HandLow, Mark, State
 from tagmaker.storage import air, frost, judging, looking, room, stems, usual, warmth
 from tagmaker.storage.ageing import HOTTEST_C, rate
@@ -177,3 +179,15 @@ def test_the_figures_that_stand_in_words_are_those_of_the_program() -> None:
     """An hour below freezing or above 40 °C, the fifth workday, fresh water every second day."""
     assert (frost.DEEP_H, frost.HOT_H, looking.MOULD_WORKDAY, FRESH_WATER_DAYS) == (1, 1, 5, 2)
     assert "every second day" in page("warnings")
+
+
+@pytest.mark.parametrize("key", [*STOCK_KEYS, *PRINTER_KEYS])
+def test_every_key_of_a_stock_or_printer_has_its_row(key: str) -> None:
+    """In the tables of the page on papers."""
+    assert re.search(rf"^\| [^|]*`{key}`[^|]* \|", topics()["papers"].read_text("utf-8"), re.MULTILINE)
+
+
+@pytest.mark.parametrize("name", CARD_NAMES)
+def test_every_kind_of_crate_card_has_its_row(name: str) -> None:
+    """With what it is for."""
+    assert f"`{name}`" in first_cells("papers", "Kinds of crate card")
