@@ -14,6 +14,10 @@ from typing import Any
 
 from waitress import wasyncore  # type: ignore[import-untyped]  # it comes without types
 from waitress.channel import HTTPChannel  # type: ignore[import-untyped]  # it comes without types
+from waitress.parser import (  # type: ignore[import-untyped]
+    HTTPRequestParser,
+    ParsingError,
+)
 from waitress.server import TcpWSGIServer  # type: ignore[import-untyped]
 from waitress.task import ErrorTask, WSGITask  # type: ignore[import-untyped]
 
@@ -51,6 +55,16 @@ class _Refusal(ErrorTask):  # type: ignore[misc]  # it comes without types
         self.channel.server.tell_refusal(self.channel.addr[0], self.status)
 
 
+class _Parser(HTTPRequestParser):  # type: ignore[misc]  # it comes without types
+    """What comes in: of two lengths nobody knows which one holds (RFC 9112, 6.3), so that there is none."""
+
+    def parse_header(self, header_plus: bytes) -> None:
+        """Read the head of a request."""
+        super().parse_header(header_plus)
+        if self.chunked and "CONTENT_LENGTH" in self.headers:
+            raise ParsingError("two lengths")
+
+
 class _Task(WSGITask):  # type: ignore[misc]  # it comes without types
     """A request, whose answer can be followed to the client."""
 
@@ -64,6 +78,7 @@ class _Task(WSGITask):  # type: ignore[misc]  # it comes without types
 class _Channel(HTTPChannel):  # type: ignore[misc]  # it comes without types
     """One connection."""
 
+    parser_class = _Parser
     task_class = _Task
     error_task_class = _Refusal
     is_cut = False  # it was closed before everything was sent
