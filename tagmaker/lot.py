@@ -260,6 +260,7 @@ class StorageDates:
     vase_days: tuple[float, float] | None  # [d] at sell_by, low and high
     early: datetime | None  # None on the cautious basis
     late: datetime | None
+    early_hour: datetime | None = None  # early to the hour, as no selling moment: orders after it are tested
     cautious_sell_by: datetime | None
     orders: tuple[OrderDates, ...]  # still to come
     dated_for_c: float  # [°C] the lot's cooler is counted at from now on, or from the end of its log

@@ -166,17 +166,20 @@ class _Filling:
         missing = self._missing(demand)
         if missing <= 0:
             return
-        will_do = [] if demand.source is Wanted.NEEDED else self._will_do(demand)
+        will_do: list[tuple[_Pile, Serving]] = []
         taken: dict[str, list[int]] = {}
-        for _, group in groupby(will_do, key=lambda found: _tied(found[1], found[0].supply)):
-            tied = [pile for pile, _ in group]
-            for pile, bunches in _from_crates(tied, demand, missing):
+        groups = self._will_do(demand)
+        for group in groups:
+            will_do += group
+            for pile, bunches in _from_crates([pile for pile, _ in group], demand, missing):
                 got, stems = pile.take(bunches, demand)
                 missing -= got if demand.stems is None else stems
                 sums = taken.setdefault(pile.supply.lot.lot_code, [0, 0])
                 sums[0], sums[1] = sums[0] + got, sums[1] + stems
             if missing <= 0:
                 break
+        if len(taken) == len(will_do):
+            will_do += next(groups, ())  # the first of them is named as the one that was not taken
         for place, (pile, serving) in enumerate(will_do):
             bunches, stems = taken.get(pile.supply.lot.lot_code, (0, 0))
             if bunches:
@@ -218,14 +221,24 @@ class _Filling:
             return demand.stems - sum(line.stems for line in own)
         return (demand.bunches or 0) - sum(line.bunches for line in own)
 
-    def _will_do(self, demand: Demand) -> list[tuple[_Pile, Serving]]:
-        """The lots that may serve a demand and have bunches free, the one to take first at the head."""
-        found = [
-            (pile, serving)
-            for pile, serving in self._asked(demand)
-            if _available(pile, demand) and (serving.ok if demand.written else serving.ok_unordered)
-        ]
-        return sorted(found, key=lambda pair: (*_tied(pair[1], pair[0].supply), pair[0].supply.lot.lot_code))
+    def _will_do(self, demand: Demand) -> Iterator[list[tuple[_Pile, Serving]]]:
+        """The lots that may serve a demand and have bunches free, those that are alike together.
+
+        The ones to take first come first; as few are asked as the caller wants.
+        """
+        if demand.source is Wanted.NEEDED:
+            return
+        use, doubtful = self.farm.uses[demand.use], []
+        there = [p for p in self.piles.values() if _available(p, demand) and demand.fits(p.supply.lot)]
+        there.sort(key=lambda pile: (_kept_day(pile), pile.supply.lot.lot_code))
+        for _, alike in groupby(there, key=_kept_day):
+            asked = [(pile, pile.supply.serves(demand.leaves, use)) for pile in alike]
+            will_do = [found for found in asked if (found[1].ok if demand.written else found[1].ok_unordered)]
+            if plain := [found for found in will_do if not found[1].marked]:
+                yield plain
+            doubtful += [found for found in will_do if found[1].marked]
+        for _, same in groupby(doubtful, key=lambda found: _kept_day(found[0])):
+            yield list(same)
 
     def _asked(self, demand: Demand) -> Iterator[tuple[_Pile, Serving]]:
         use = self.farm.uses[demand.use]
@@ -297,9 +310,9 @@ def _available(pile: _Pile, demand: Demand) -> int:
     return pile.full if demand.stems is None else pile.bunches
 
 
-def _tied(serving: Serving, supply: Supply) -> tuple[bool, date]:
-    """What decides before crates and codes: marks, and the day that a lot keeps until."""
-    return serving.marked, supply.keeps_until.date() if supply.keeps_until else date.min
+def _kept_day(pile: _Pile) -> date:
+    """The day that a lot keeps until; one that only an open use would still take comes first."""
+    return pile.supply.keeps_until.date() if pile.supply.keeps_until else date.min
 
 
 def _from_crates(piles: Sequence[_Pile], demand: Demand, missing: int) -> Iterator[tuple[_Pile, int]]:
@@ -342,7 +355,7 @@ def _why(will_do: Sequence[tuple[_Pile, Serving]], place: int, taken: set[str]) 
     ground = "code" if code < other_code else "crates"
     if serving.marked != other.marked:
         ground = "unmarked"
-    elif _tied(serving, pile.supply) != _tied(other, other_pile.supply):
+    elif _kept_day(pile) != _kept_day(other_pile):
         ground = "keeps"
     doubt = next((mark.value for mark in other.marks if mark in DOUBTS), "")
     return notes.WhyTaken(

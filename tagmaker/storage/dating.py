@@ -200,6 +200,7 @@ def _dated(
         vase_days=(max(middle - 1, 0.0), max(middle + 1, 0.0)),
         early=early,
         late=late,
+        early_hour=band.early if band else None,
         cautious_sell_by=choice.moment if careful else cautious_sell_by(view, choice.moment, now),
         orders=orders,
         why_into_water=remarks.why_into_water(judge, departure, leaving_for) if into_water_by else None,

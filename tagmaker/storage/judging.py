@@ -7,7 +7,7 @@ stems stand in water from the moment that the tag would say.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from enum import StrEnum
 
@@ -73,6 +73,9 @@ class Judge:
     keeping: Keeping  # the way that goes on counting
     water: Keeping | None  # the crop's WATER way, for dry stems once they stand in water
     stems: Stems
+    _departures: dict[tuple[datetime, str, bool], Departure] = field(
+        default_factory=dict, init=False, compare=False, repr=False
+    )
 
     @property
     def was_dry(self) -> bool:
@@ -148,6 +151,12 @@ class Judge:
 
     def departure(self, moment: datetime, use: Use, straight: bool = False) -> Departure:
         """The stems as they leave, their tag obeyed; `straight`: put in water whatever the hour."""
+        key = (moment, use.name, straight)
+        if key not in self._departures:
+            self._departures[key] = self._departure(moment, use, straight)
+        return self._departures[key]
+
+    def _departure(self, moment: datetime, use: Use, straight: bool) -> Departure:
         at, opening_h = hours(moment), self.opening_hours(use, moment)
         window = self.stems.window(use, at) if opening_h else None
         into_water = self.put_in_water

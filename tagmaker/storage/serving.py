@@ -90,6 +90,7 @@ class Supply:
     refusal: Refusal | None
     now: datetime
     views: tuple[View, ...]  # one, or one a parent
+    early: datetime | None  # of a lot without several parents: its own early moment, to the hour
     _asked: dict[tuple[datetime, str], Serving] = field(default_factory=dict, compare=False, repr=False)
 
     def serves(self, leaves: datetime, use: Use) -> Serving:
@@ -102,6 +103,8 @@ class Supply:
     def _ask(self, leaves: datetime, use: Use) -> Serving:
         """The worst of what the stems of each parent would do, with the marks of all."""
         each = [self._serving(view, leaves, use) for view in self.views]
+        if len(each) == 1:
+            return each[0]
         worst = min(each, key=lambda found: WORST_VERDICT.index(found.verdict))
         marks = {mark for found in each for mark in found.marks}
         return replace(
@@ -113,6 +116,8 @@ class Supply:
 
     def _serving(self, view: View, leaves: datetime, use: Use) -> Serving:
         judge, lot = view.judge, view.judge.lot
+        if leaves.date() > judge.last_day:
+            return Serving(verdict=Verdict.NOT_FOR, limit=Limit.CAP, refusal=self.refusal)
         order = Order(leaves=leaves, stems=lot.per_bunch, use=use.name)
         judged = judge_order(view, order, order.stems, self.now)
         if not judged.would_do or (self.planned and judged.verdict is Verdict.STRETCHED):
@@ -138,7 +143,8 @@ class Supply:
             stand_warm_from=judge.stand_warm_from(leaves, use),
             test_on=test_on,
             marks=tuple(mark for mark, holds in marks.items() if holds),
-            unordered=judged.verdict is Verdict.USABLE and view.will_do(leaves, use),
+            unordered=judged.verdict is Verdict.USABLE
+            and (view.basis is not Basis.EARLY or view.will_do(leaves, use)),
         )
 
     def _early(self, view: View, leaves: datetime) -> datetime | None:
@@ -147,6 +153,8 @@ class Supply:
         days = (leaves.date() - judge.lot.cut.date()).days
         if view.basis is Basis.CAUTIOUS or self.keeps_until is None or days <= UNSURE_DAYS:
             return None
+        if len(self.views) == 1:
+            return self.early
         band = view.band(judge.farm.uses[judge.lot.use])
         return None if band is None else band.early
 
@@ -186,6 +194,7 @@ def supplies(
                 refusal=_refusal(lot_dates, now, lot.lot_code in held),
                 now=now,
                 views=views,
+                early=lot_dates.early_hour,
             )
         )
     return tuple(found)
@@ -246,4 +255,5 @@ def _planned(lot: Lot, ground: Ground, now: datetime) -> Iterator[Supply]:
             refusal=Refusal.NO_DATE if never else _refusal(dates, cut.cut, held=False),
             now=max(now, cut.cut),
             views=(view_of(cut, ground.farm, ground.crops, cut.cut, ground.airs),),
+            early=dates.early_hour,
         )
