@@ -1,5 +1,6 @@
 """The proof of texts, sizes and counts: no word out of its box, no label too few, no page too small."""
 
+import threading
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -83,6 +84,15 @@ def test_words_that_leave_their_box_fail_with_page_lot_and_words(x: float, y: fl
         'tags.pdf, page 2: the text "PALE HARBOUR" of lot 042 must lie in its box (its letters leave it). '
         "Nothing was written."
     )
+
+
+def test_a_fault_leaves_no_thread_behind() -> None:
+    """One that goes on until memory is tidied up may wait for ever for another that begins just then."""
+    inked = printed(*(sheet(tag(set_at(BOX.right - 10, 5.5), lot=lot)) for lot in ("041", "042", "043")))
+    with pytest.raises(OutputProblem, match="page 1") as held:
+        prove(inked)
+    assert [thread.name for thread in threading.enumerate() if "ThreadPool" in thread.name] == []
+    assert held.tb is not None
 
 
 def test_what_is_allowed_beyond_a_box() -> None:

@@ -13,6 +13,7 @@ import signal
 import subprocess
 import sys
 import threading
+import time
 import weakref
 from contextlib import suppress
 from datetime import datetime
@@ -74,11 +75,12 @@ class Apart:
         with self._one:
             process = self._running()
             limit = threading.Timer(self._most_seconds, process.kill)
+            begun = time.monotonic()
             limit.start()
             try:
                 answer = _asked(process, question)
             except (OSError, EOFError, pickle.UnpicklingError):
-                late = limit.finished.is_set()
+                late = time.monotonic() - begun >= self._most_seconds  # the timer killed it
                 self._process = None
                 process.kill()
                 process.wait()

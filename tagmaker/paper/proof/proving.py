@@ -9,8 +9,9 @@ out and larger, before it counts as missing.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Generator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
+from contextlib import closing
 from typing import Any, NamedTuple
 
 import pypdfium2 as pdfium  # type: ignore[import-untyped]  # it comes without types
@@ -58,10 +59,12 @@ def prove(inked: Inked) -> Proof:
             raise OutputProblem(f"{inked.file_name} must have {len(pages)} pages (got {len(document)}).")
         if fault := _sheets_fault(inked):
             raise OutputProblem(f"{inked.file_name}: {fault} Nothing was written.")
-        read = _read_pages(document, inked, texts)
-        for index, (expected, (found, other)) in enumerate(zip(pages, read, strict=True)):
-            if fault := _codes_fault(document, index, expected, found) or other:
-                raise OutputProblem(f"{inked.file_name}, page {index + 1}: {fault} Nothing was written.")
+        # Closed here, also after a fault: left to the garbage collector, the end of its thread may meet the
+        # beginning of another one, and each waits for the other.
+        with closing(_read_pages(document, inked, texts)) as read:
+            for index, (expected, (found, other)) in enumerate(zip(pages, read, strict=True)):
+                if fault := _codes_fault(document, index, expected, found) or other:
+                    raise OutputProblem(f"{inked.file_name}, page {index + 1}: {fault} Nothing was written.")
     return _proof(inked, texts)
 
 
@@ -117,7 +120,9 @@ class _PageRead(NamedTuple):
     fault: str  # of anything but its codes; empty where nothing is wrong
 
 
-def _read_pages(document: pdfium.PdfDocument, inked: Inked, texts: TextProof) -> Iterator[_PageRead]:
+def _read_pages(
+    document: pdfium.PdfDocument, inked: Inked, texts: TextProof
+) -> Generator[_PageRead, None, None]:
     """What each page shows; the next page is rendered, and its texts are read, while the last is decoded."""
     with ThreadPoolExecutor(max_workers=1) as decoder:
         last: tuple[Future[list[ReadCode]], str] | None = None
