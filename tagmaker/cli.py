@@ -28,6 +28,7 @@ from tagmaker.desk.options import (
     reprint,
     season_folder,
     seeing,
+    skip_bad,
     weeks,
     writing,
 )
@@ -152,6 +153,53 @@ def checklist(**options: Any) -> None:
 def papers(**options: Any) -> None:
     """Print wrap labels, crate cards and the checklist."""
     _print(("wraps", "crates", "checklist"), **options)
+
+
+@main.command()
+@season_folder
+@click.option("--for", "use", metavar="USE", help="What leaves for this outlet; otherwise for all of them.")
+@click.option("--on", metavar="DAY", help="On this day: SAT, tomorrow, 2027-04-24; otherwise within a week.")
+@click.option("--bunches", type=int, metavar="N", help="So many in all, written orders included.")
+@click.option(
+    "--keep", is_flag=True, help="Keep the bunches for it, so that they are promised to nobody else."
+)
+@click.option("--anew", is_flag=True, help="Choose again what --keep kept before.")
+@click.option("--ask", metavar="WORDS", help='What could be promised: "60 florist 2027-04-16".')
+@skip_bad
+@writing
+@seeing
+@printer
+def pack(
+    sheet: Path,
+    today: Today | None,
+    templates: Path | None,
+    ask: str | None,
+    open_it: bool,
+    proof_report: bool,
+    **options: Any,
+) -> None:
+    """List which bunches to pack for which outlet, from where, and print the pack sheet.
+
+    Without --for and --on, the departures of the coming week.
+    """
+    from tagmaker.desk.entry_making import Yard
+    from tagmaker.desk.pack_job import PackWish, answer, pack_all
+
+    season = _season(sheet, today, templates)
+
+    def show(filed: Sequence[Filed]) -> None:
+        for paper in filed:
+            for path in (paper.path, *paper.previews):
+                click.echo(str(path))
+        _see(filed, open_it, proof_report)
+
+    if ask is not None:
+        click.echo(answer(season, ask))
+    else:
+        pack_all(season, PackWish(**options), Yard.of(sheet, today, _clock), click.echo, tell, show)
+    if season.problems or season.order_problems:
+        tell_problems(season.problems)
+        sys.exit(InputProblems.exit_code)
 
 
 @main.command()

@@ -9,7 +9,7 @@ from pathlib import Path
 from tagmaker.desk.computer import this_computer
 from tagmaker.desk.cooler_entries import cooler_entry, cooler_named
 from tagmaker.desk.entry_making import Yard, code_named, plain_entry, stands_in, whole_entry
-from tagmaker.desk.entry_words import Context, understood
+from tagmaker.desk.entry_words import Context, Said, understood
 from tagmaker.desk.journal_words import in_bunches, words_of
 from tagmaker.desk.season_journal import SheetJournal, new_name
 from tagmaker.errors import InputProblems, OutputProblem, Problem, UsageProblem
@@ -92,13 +92,16 @@ def enter_at_cooler(yard: Yard, tap: Tap) -> Answer:
     return Answer(kept, new, None, 10, words_of(kept))
 
 
-def take(found: SheetJournal, yard: Yard, tap: Tap) -> tuple[Answer, SheetJournal]:
+def take(
+    found: SheetJournal, yard: Yard, tap: Tap, understood_as: Said | None = None
+) -> tuple[Answer, SheetJournal]:
     """Take down what happened to a lot of a sheet that was read.
 
     Args:
         found: sheet and journal
         yard: when it happened
         tap: what
+        understood_as: what its words say, where nobody typed them
 
     Returns:
         the answer, and sheet and journal of that lot and those that hang together with it, with the entry.
@@ -119,9 +122,8 @@ def take(found: SheetJournal, yard: Yard, tap: Tap) -> tuple[Answer, SheetJourna
         _check_seen(part.book.entries, tap.code, tap.seen)
     _check_code(found, tap.code, tap.words)
     cooler = stands_in(lot) if lot else ""
-    said = understood(
-        tap.words, Context(farm=yard.farm, crops=yard.crops, now=yard.now, lot=lot, cooler=cooler)
-    )
+    about = Context(farm=yard.farm, crops=yard.crops, now=yard.now, lot=lot, cooler=cooler)
+    said = understood(tap.words, about) if understood_as is None else understood_as
     entry = whole_entry(yard, tap.code, said, part)
     if tap.id:
         entry = replace(entry, id=tap.id, device=tap.device, details={**entry.details, "said": tap.words})

@@ -97,13 +97,15 @@ def seeing(command: Command) -> Command:
     return preview(report(show(send(command))))
 
 
+skip_bad = click.option("--skip-bad", is_flag=True, help="Print the sound lots and say which were left out.")
+
+
 def printing_lots(command: Command) -> Command:
     """The options of every command that prints lots."""
-    skip = click.option("--skip-bad", is_flag=True, help="Print the sound lots and say which were left out.")
     alone = click.option(
         "--without-journal", is_flag=True, help="Print by the sheet alone, without what was entered since."
     )
-    return reading(writing(skip(alone(seeing(command)))))
+    return reading(writing(skip_bad(alone(seeing(command)))))
 
 
 label_stock = click.option(

@@ -16,7 +16,7 @@ from tagmaker.intake.files.grid import CellValue, text_of
 from tagmaker.intake.lots import parents
 from tagmaker.intake.lots.column import Column, ColumnTable, Reader
 
-LABELS, CARDS = ("wraps", "buyers"), ("crates", "checklist")
+LABELS, CARDS = ("wraps", "buyers"), ("crates", "checklist", "pack")
 PAPERS = (*LABELS, *CARDS, "cooler report")
 DATE, TEXT = "yyyy-mm-dd hh:mm", "@"  # cell formats of the starter sheet
 

@@ -9,7 +9,7 @@ from tagmaker.farm import Farm
 from tagmaker.lot import Lot
 from tagmaker.paper.press.characters import font_problems
 
-SIGNED = frozenset({"buyers", "checklist", "cooler report"})  # papers with the farm's name
+SIGNED = frozenset({"buyers", "checklist", "cooler report", "pack"})  # papers with the farm's name
 
 
 def name_problems(
@@ -33,7 +33,7 @@ def name_problems(
             yield from font_problems([getattr(lot, column)], where, lot.lot_code)
     if kinds & SIGNED:
         yield from font_problems([farm.name], "tagmaker.toml, farm")
-    coolers = set(farm.coolers) if "checklist" in kinds else set()
+    coolers = set(farm.coolers) if kinds & {"checklist", "pack"} else set()
     if "crates" in kinds:
         coolers |= {lot.cooler for lot in lots}
     for name in farm.coolers:

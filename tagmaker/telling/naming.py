@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterable, Mapping
+from datetime import datetime
 
 from tagmaker.lot import Lot
 
@@ -49,15 +50,29 @@ def cooler_page_names(coolers: Iterable[str]) -> Mapping[str, str]:
     >>> dict(cooler_page_names(["old fridge", "Old Fridge", "café"]))
     {'old fridge': 'COOLER.OLD-FRIDGE', 'Old Fridge': 'COOLER.OLD-FRIDGE.2', 'café': 'COOLER.CAFE'}
     """
+    return _page_names("COOLER", coolers)
+
+
+def pack_page_name(leaves: datetime, use: str, uses: Iterable[str]) -> str:
+    """Name of the list of what leaves for a use at a moment.
+
+    >>> pack_page_name(datetime(2027, 4, 24, 6, 30), "corner shop", ["stall", "corner shop"])
+    'PACK.20270424.0630.CORNER-SHOP'
+    """
+    return _page_names(f"PACK.{leaves:%Y%m%d.%H%M}", uses)[use]
+
+
+def _page_names(prefix: str, known: Iterable[str]) -> Mapping[str, str]:
+    """A page name for each of some names, all with the same beginning."""
     names: dict[str, str] = {}
-    for cooler in coolers:
-        plain = unicodedata.normalize("NFKD", cooler).encode("ascii", "ignore").decode("ascii").upper()
-        base = name = ".".join(
-            part for part in ("COOLER", re.sub(r"[^A-Z0-9]+", "-", plain).strip("-")) if part
+    for name in known:
+        plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode("ascii").upper()
+        base = page = ".".join(
+            part for part in (prefix, re.sub(r"[^A-Z0-9]+", "-", plain).strip("-")) if part
         )
         number = 2
-        while name in names.values():
-            name = f"{base}.{number}"
+        while page in names.values():
+            page = f"{base}.{number}"
             number += 1
-        names[cooler] = name
+        names[name] = page
     return names

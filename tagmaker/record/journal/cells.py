@@ -45,8 +45,8 @@ def _written(row: SheetRow, entry: Entry) -> Mapping[str, str]:
             return {"moved": _moves(row, entry)}
         case Kind.TESTED | Kind.KEPT:
             column = "tested" if entry.kind is Kind.TESTED else "needed"
-            kept = _without(old.get(column, ""), entry.text("instead")) if entry.text("instead") else ""
-            return {column: joined(kept or old.get(column, ""), writing(entry))}
+            before, instead = old.get(column, ""), entry.text("instead")
+            return {column: joined(_without(before, instead) if instead else before, writing(entry))}
         case Kind.DRIED:
             went_in = {} if old.get("in cooler") else {"in cooler": said(entry.happened)}
             return {"surface": "dried", **(went_in if plain(old.get("surface", "")) == "wet" else {})}
@@ -77,6 +77,8 @@ def writing(entry: Entry) -> str:
             return _move(entry.cooler, entry.place, entry.happened)
         case Kind.TESTED:
             return f"{entry.happened:%Y-%m-%d} {entry.text('found')}".strip()
+        case Kind.KEPT if not entry.stems:
+            return ""  # nothing any more: it only takes back what was kept
         case Kind.KEPT:
             return f"{entry.text('leaves')} {entry.text('use')} x {entry.stems}"
         case Kind.MOULD:
@@ -85,8 +87,10 @@ def writing(entry: Entry) -> str:
 
 
 def _without(text: str, part: str) -> str:
-    """A cell of several without one of them, however it was written."""
-    return joined(*(piece for piece in text.replace("\n", ";").split(";") if plain(piece) != plain(part)))
+    """A cell of several without one of them, however it was written: of two alike the last goes."""
+    pieces = text.replace("\n", ";").split(";")
+    same = [n for n, piece in enumerate(pieces) if plain(piece) == plain(part)]
+    return joined(*(piece for n, piece in enumerate(pieces) if n not in same[-1:]))
 
 
 def _move(cooler: str, place: str, moment: datetime) -> str:
