@@ -147,6 +147,7 @@ def test_many_lots_go_on_on_further_pages(tmp_path: Path) -> None:
     pages = sheets(tmp_path, "stall", "SAT", 40, rows=rows, orders=())
     assert len(pages) > 1
     assert "SAT 24 APR 6:30 AM stall, goes on" in words(pages[1])
+    assert ["COOLER walk-in" in words(page) for page in pages] == [True] * len(pages)
     said = " ".join(map(words, pages)).split()
     assert [n for n in range(301, 341) if said.count(str(n)) != 1] == []
 

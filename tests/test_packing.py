@@ -8,7 +8,9 @@ from datetime import date, datetime, timedelta
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
+from tagmaker.cli import main
 from tagmaker.desk.packing import asked_of, day_named, packing
 from tagmaker.desk.season import Day, read_season
 from tagmaker.desk.telephone import answer_to, question
@@ -275,7 +277,7 @@ def test_a_faulty_order_stops_keeping_and_printing(sheet: Path) -> None:
 def test_nothing_to_pack(tmp_path: Path) -> None:
     """Without orders and usual sales it says so, and prints no sheet."""
     sheet = write_season(tmp_path / "season", rows=ROWS[:2], orders=())
-    said = pack(sheet).stdout
+    said = CliRunner().invoke(main, ["pack", str(sheet), "--today", "2027-04-21T09:00"]).stdout
     assert said.startswith("nothing to pack: no order, no kept bunches and no usual sale in the next 7 days")
     assert not (tmp_path / "season" / "papers").exists()
 

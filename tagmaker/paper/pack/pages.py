@@ -83,7 +83,7 @@ def _pages(packed: Packed, inner: Box, teller: Teller) -> Iterator[tuple[str, tu
     first = max(TITLE + SMALL + stack_height(said, room), QR_SIDE) + LINE
     later = TITLE + SMALL + LINE
     items = [*_items(words.lines, say), *_below(words, say)]
-    pages = _paged(items, inner, first + HEADS, later + HEADS)
+    pages = _paged(items, inner, first + HEADS, later + HEADS, say)
     code = _code(packed, words.lines, teller)
     printed = say.printed(now=teller.now, farm=teller.farm.name)
     heads = _heads(say)
@@ -127,14 +127,15 @@ def _height(item: _Item, width: float) -> float:
     return BAND + row_height(item.first, width) if isinstance(item, _Band) else row_height(item, width)
 
 
-def _paged(items: Sequence[_Item], inner: Box, first: float, later: float) -> list[list[_Item]]:
-    """What stands on each page, one after the other.
+def _paged(items: Sequence[_Item], inner: Box, first: float, later: float, say: Any) -> list[list[_Item]]:
+    """What stands on each page, one after the other; a cooler that goes on is named again.
 
     Args:
         items: all of it
         inner: the page without its white edge
         first: height of what stands above on the first page [mm]
         later: the same on any other [mm]
+        say: words
     """
     pages: list[list[_Item]] = [[]]
     left = inner.height - first
@@ -143,6 +144,9 @@ def _paged(items: Sequence[_Item], inner: Box, first: float, later: float) -> li
         if height > left + 1e-6 and pages[-1]:
             pages.append([])
             left = inner.height - later
+            if isinstance(item, LineWords):
+                item = _Band(say.cooler(name=item.cooler), item)
+                height += BAND
         pages[-1].append(item)
         left -= height
     return pages
