@@ -87,8 +87,8 @@ def test_the_help_has_every_settings_key(key: str) -> None:
 
 @pytest.mark.parametrize("key", [*USE_KEYS, *COOLER_KEYS, *CROP_FIGURES])
 def test_the_help_has_every_key_of_a_table(key: str) -> None:
-    """Keys of outlets, coolers and crops are named in code type."""
-    assert re.search(rf"`{key}\b", topic("settings"))
+    """Keys of outlets, coolers and crops have a row each."""
+    assert re.search(rf"^\| [^|]*`{key}`[^|]* \|", topic("settings"), re.MULTILINE)
 
 
 @pytest.mark.parametrize(("page", "columns"), [("sheet", COLUMNS), ("orders", ORDER_COLUMNS)])
