@@ -77,6 +77,7 @@ def test_no_bunch_is_promised_twice(random: Random) -> None:
         assert stems[lot.lot_code] <= (lot.left or 0)
 
 
+@pytest.mark.slow
 @given(SEEDS)
 @settings(max_examples=20, deadline=None, phases=SEEDS_ONLY)
 def test_the_order_of_the_rows_is_no_matter(random: Random) -> None:
@@ -119,6 +120,7 @@ def test_each_demand_gets_what_it_wants_or_is_told_what_lacks(random: Random) ->
             assert given_stems + lacks == demand.stems
 
 
+@pytest.mark.slow
 def test_the_farms_are_worth_trying() -> None:
     """Among forty of them are lots of every state, refused ones, lines with marks, and shortfalls."""
     yards = [a_yard(Random(seed)) for seed in range(40)]

@@ -6,6 +6,7 @@ from dataclasses import replace
 from datetime import datetime, time, timedelta
 from typing import Any
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -101,6 +102,7 @@ def test_freezing_never_lengthens(lot: Lot, below: float) -> None:
     assert never_later(date_lot(lot, farm_at(0.0), CROPS, NOW), date_lot(lot, farm_at(below), CROPS, NOW))
 
 
+@pytest.mark.slow
 @given(st.integers(3, 30), st.integers(0, 23), st.integers(1, 24), st.floats(10, 30))
 def test_one_event_is_charged_once(days: int, hour: int, length: int, t_c: float) -> None:
     """A warm stretch adds the same life used in a log of three days and in one of thirty."""
@@ -219,6 +221,7 @@ def test_minutes_of_the_cut_never_change_a_limit_counted_in_days(lot: Lot, one: 
 OFF = st.frozensets(st.integers(0, 6), max_size=3)
 
 
+@pytest.mark.slow
 @given(lots(), st.integers(0, 8), OFF, st.booleans())
 def test_obeying_a_tag_never_makes_a_lot_too_old_before_its_departure(
     lot: Lot, late: int, days_off: frozenset[int], inside: bool

@@ -94,6 +94,7 @@ def sheet(text: Text) -> list[Sheet]:
     return [Sheet(100, 100, (Placed(Drawing(100, 100, (text,)), 0, 0),))]
 
 
+@pytest.mark.slow
 @given(
     text=st.text(st.characters(codec="utf-8", categories=["L", "N", "P", "Zs", "S"]), max_size=80),
     width=st.floats(4, 80),

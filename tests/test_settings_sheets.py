@@ -126,6 +126,7 @@ def test_every_key_of_the_three_sheets_is_tried() -> None:
     assert (tuple(FARM), tuple(USE), tuple(COOLER)) == (FARM_KEYS, USE_KEYS, COOLER_KEYS)
 
 
+@pytest.mark.slow
 @settings(max_examples=40, deadline=None)
 @given(said=SETTINGS)
 def test_sheets_and_file_give_the_same_farm(said: tuple[dict[str, object], ...]) -> None:

@@ -55,6 +55,7 @@ def facts(dates: StorageDates) -> tuple[object, ...]:
     return (*told, dates.life_used, dates.vase_days, dates.lot.moves, dates.lot.left, dates.lot.place)
 
 
+@pytest.mark.slow
 @settings(max_examples=25)
 @given(st.permutations(range(len(ROWS[0]))), st.permutations(ROWS[1:]))
 def test_any_order_of_columns_and_rows_gives_the_same_dates(

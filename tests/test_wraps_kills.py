@@ -41,6 +41,7 @@ main(sys.argv[4:])
 """
 
 
+@pytest.mark.slow
 def test_record_and_paper_agree_after_any_kill(tmp_path: Path) -> None:
     """What lies there counts, what does not does not, and no half-written file stays."""
     outcome = kill_runs(tmp_path, SHARES)
