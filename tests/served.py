@@ -46,10 +46,10 @@ def write_season(folder: Path, *rows: str, settings: str = SETTINGS) -> Path:
     return sheet
 
 
-def folder_of(sheet: Path, told: list[str]) -> Folder:
+def folder_of(sheet: Path, told: list[str], now: datetime = NOW) -> Folder:
     """The folder of a sheet, dated as of a Tuesday in March."""
     return Folder(
-        sheet=sheet, today=Day(NOW.date(), NOW), templates=None, wall=lambda _: NOW, tell=told.append
+        sheet=sheet, today=Day(now.date(), now), templates=None, wall=lambda _: now, tell=told.append
     )
 
 
@@ -134,13 +134,13 @@ def settled(sheet: Path) -> Known:
 
 @contextmanager
 def opened(
-    sheet: Path, *, code: str | None = None, bounds: Bounds | None = None
+    sheet: Path, *, code: str | None = None, bounds: Bounds | None = None, port: int = 0, now: datetime = NOW
 ) -> Iterator[tuple[Listener, list[str]]]:
     """A folder behind an open port of this machine, and what the terminal shows."""
     told: list[str] = []
-    folder = folder_of(sheet, told)
+    folder = folder_of(sheet, told, now)
     if code is None:
-        listener = serve(folder, 0, lan=False, bounds=bounds)
+        listener = serve(folder, port, lan=False, bounds=bounds)
     else:
         listener = open_pages(folder, folder.live(), "127.0.0.1", 0, code, bounds or Bounds())
     running = threading.Thread(target=listener.run, daemon=True)

@@ -11,7 +11,8 @@ from datetime import datetime
 from flask import Response, request
 
 from tagmaker.errors import InputProblems, TagmakerError
-from tagmaker.lot import Lot, StorageDates
+from tagmaker.farm import Farm
+from tagmaker.lot import Lot, Stage, StorageDates, Surface
 from tagmaker.scan.door import Door, redirected
 from tagmaker.scan.live import Live, View
 from tagmaker.scan.lot_story import flowers
@@ -164,6 +165,7 @@ class Crate:
             (),
             cells=cells,
             names=NEW_CELLS,
+            choices={name: _choices(name, view.shown.source.farm) for name in NEW_CELLS},
             form=secrets.token_urlsafe(16),
         )
         response = Response(page, status)
@@ -229,6 +231,19 @@ class Crate:
             left=_left(lot),
             said=said,
         )
+
+
+def _choices(cell: str, farm: Farm) -> list[str]:
+    """What a cell of a new lot can say, where that is little enough to choose from."""
+    few = {
+        "stage": [stage.word for stage in Stage],
+        "bulb": ["on", "off"],
+        "storage": ["dry", "water"],
+        "surface": [surface.value for surface in Surface],
+        "cooler": list(farm.coolers),
+        "use": list(farm.uses),
+    }
+    return few.get(cell, [])
 
 
 def _bench_page(

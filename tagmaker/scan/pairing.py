@@ -128,6 +128,8 @@ class Phones:
                 kept = json.loads(path.read_text(encoding="utf-8"))
                 phones = [Phone(**phone) for phone in kept["phones"]]
                 self._key, self._phones = bytes.fromhex(kept["key"]).hex(), phones
+        if path is not None and not path.exists():
+            self._keep()  # so that pages which stay open go on after the next start
 
     @property
     def key(self) -> bytes:

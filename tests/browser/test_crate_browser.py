@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
+from datetime import timedelta
 from pathlib import Path
 from typing import Literal
 
@@ -14,7 +15,7 @@ from tagmaker.record.journal.beside import journal_path
 from tagmaker.record.journal.entries import Entry
 from tagmaker.record.journal.file import read_book
 from tests.browser.checks import axe_faults, least_contrast, sideways
-from tests.served import CODE, opened, row, write_season
+from tests.served import CODE, NOW, opened, row, write_season
 from tests.test_server_crate import SETTINGS
 
 pytestmark = pytest.mark.slow
@@ -143,6 +144,34 @@ def test_a_phone_with_a_wrong_clock(phone: Page, sheet: Path) -> None:
     assert (len(entries(sheet)), phone.locator(".waiting").is_hidden()) == (1, True)
 
 
+def test_a_page_from_yesterday(chromium: Browser, sheet: Path) -> None:
+    """Left open overnight: what changed since is told before anything is taken; the other lot goes on."""
+    context, night = small(chromium), NOW + timedelta(days=1)
+    with opened(sheet) as (listener, _):
+        port, evening = int(listener.effective_port), context.new_page()
+        changed, same = context.new_page(), context.new_page()
+        for page, lot in ((changed, "041"), (same, "042"), (evening, "041")):
+            page.goto(f"http://127.0.0.1:{port}/L/{lot}")
+        tap(evening, "SOLD", "5")
+        evening.wait_for_url("**saved=1")
+    with opened(sheet, port=port, now=night):
+        tap(changed, "SOLD", "2")
+        changed.locator(".waiting").filter(has_text="has just changed").wait_for()
+        changed.get_by_role("button", name="DROP").click()
+        tap(same, "SOLD", "2")
+        same.wait_for_url("**saved=2")
+        changed.reload()
+        assert "7 bunches (70 stems) left" in changed.locator(".top").inner_text()
+        tap(changed, "SOLD", "2")
+        changed.wait_for_url("**saved=3")
+    assert [(entry.lot, entry.stems, entry.happened) for entry in entries(sheet)] == [
+        ("041", 50, NOW),
+        ("042", 20, night),
+        ("041", 20, night),
+    ]
+    context.close()
+
+
 def test_what_waits_in_an_unpaired_phone_stays_there(chromium: Browser, sheet: Path) -> None:
     """Removed and paired again: what it took down meanwhile is sent then."""
     with opened(sheet, code=CODE) as (listener, _):
@@ -259,4 +288,32 @@ def test_every_button_is_for_a_glove(
         summary.click()
     if os.environ.get("TAGMAKER_AXE"):
         assert axe_faults(page, request.getfixturevalue("axe")) == []
+    context.close()
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_whatever_is_tapped_at_the_bench_is_for_a_glove(
+    chromium: Browser, address: str, scheme: Literal["light", "dark"], request: pytest.FixtureRequest
+) -> None:
+    """First page, bench, counts, new lot, cooler, phones: 64 px or more, nothing too wide, text of 7 to 1."""
+    context, root = small(chromium, scheme=scheme), address.removesuffix("/L/041")
+    page = context.new_page()
+    page.goto(address)
+    tap(page, "SOLD", "1")
+    page.locator(".saved").wait_for()
+    for place in ("/", "/bench", "/bench/041", "/bench/count", "/bench/new", "/L/walk-in", "/pair"):
+        page.goto(root + place)
+        for summary in page.locator("main summary").all():
+            summary.click()
+        tapped = page.locator(
+            "button, summary, select, input:not([type=hidden], [type=radio], [type=checkbox]), label.check, "
+            ".choice label, nav a, .links a, .lots li"
+        )
+        boxes = [box for box in (item.bounding_box() for item in tapped.all()) if box is not None]
+        small_ones = [box for box in boxes if min(round(box["width"]), round(box["height"])) < LEAST_PX]
+        assert (small_ones, len(boxes) > 1) == ([], True), place
+        assert sideways(page) == 0, place
+        assert least_contrast(page) >= 7, place
+        if os.environ.get("TAGMAKER_AXE"):
+            assert axe_faults(page, request.getfixturevalue("axe")) == [], place
     context.close()
