@@ -448,4 +448,19 @@ class WhyShort(Note):
     not_ready: tuple[str, ...]
     undated: tuple[str, ...]  # no date, or not counted
     held: tuple[str, ...]  # may have left
-    given: tuple[str, ...]  # lot and to whom it is promised: "109: A2, stall"
+    given: tuple[tuple[str, str], ...]  # a lot and to whom it is promised: an order's code, else its use
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BetterIf(Note):
+    """What another answer would serve more of what was ordered, and the change that does it."""
+
+    more: int  # stems or bunches more for one order
+    in_bunches: bool
+    order: str  # its code
+    leaves: datetime
+    use: str
+    others: tuple[str, ...]  # codes of other orders that get more
+    less: tuple[str, ...]  # codes of orders that get less
+    moved: tuple[tuple[int, str, str], ...]  # bunches of a lot that go to an order: more than in the list
+    doubtful: tuple[str, ...]  # of these lots: those that somebody has to look at first

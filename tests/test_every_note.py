@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
 
 from tagmaker import notes
+from tagmaker.desk.better_packing import better
 from tagmaker.desk.overview import overview
 from tagmaker.desk.report import overflow_note
 from tagmaker.desk.season import Day, read_season, summaries
@@ -141,6 +142,12 @@ SITUATIONS: dict[type[Note], Situation] = {
     notes.WhyTaken: tulip(ordered=(FOR_SATURDAY,)),
     notes.WhyKept: tulip(needed="2027-03-27 x 60"),
     notes.WhyShort: tulip(ordered=(FOR_SATURDAY,)),
+    notes.BetterIf: tulip(  # a bunch of ten is half wasted on the first
+        ordered=(
+            replace(FOR_SATURDAY, bunches=None, stems=15),
+            replace(FOR_SATURDAY, bunches=None, stems=110, order_code="W2"),
+        )
+    ),
 }
 
 
@@ -187,6 +194,8 @@ def said(folder: Path, situation: Situation) -> Iterator[Note]:
     allocation = allocate(there, situation.ordered, season.farm, now)
     yield from (line.why for line in allocation.lines)
     yield from (shortfall.why for shortfall in allocation.shortfalls)
+    if (offer := better(allocation, there, season.farm)) is not None:
+        yield offer.why
 
 
 @pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.__name__)

@@ -36,6 +36,8 @@ VALUES: dict[object, object] = {
     float: 4.5,
     bool: True,
     tuple[str, ...]: ("101", "102"),
+    tuple[tuple[str, str], ...]: (("101", "A2"), ("102", "stall")),
+    tuple[tuple[int, str, str], ...]: ((1, "101", "A2"), (3, "102", "A4")),
     date: date(2027, 4, 21),
     datetime: datetime(2027, 4, 21, 9),
 }

@@ -158,7 +158,7 @@ def test_what_is_kept_is_promised_to_nobody_else(sheet: Path) -> None:
     pack(sheet, *STALL, "--keep")
     assert pack(sheet, "--ask", asked).stdout.splitlines() == [
         "NO, 5 bunches for SAT 24 APR 6:30 AM stall",
-        "  5 bunches are missing: promised already: 102: stall",
+        "  5 bunches are missing: promised already: 102 to stall",
     ]
 
 

@@ -177,7 +177,7 @@ def _with_promises(short: Shortfall, asked: WrittenOrder, found: Packing) -> Sho
     for line in found.allocation.lines:
         if asked.fits(line.supply.lot) and line.supply.serves(asked.leaves, use).ok:
             to.setdefault(line.supply.lot.lot_code, []).append(line.demand.code or line.demand.use)
-    given = tuple(f"{code}: {', '.join(dict.fromkeys(whom))}" for code, whom in to.items())
+    given = tuple((code, who) for code, whom in to.items() for who in dict.fromkeys(whom))
     assert isinstance(short.why, WhyShort)
     return replace(
         short, why=replace(short.why, given=given, nothing_fits=short.why.nothing_fits and not given)

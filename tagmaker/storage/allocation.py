@@ -271,7 +271,8 @@ class _Filling:
     def _short(self, demand: Demand, missing: int) -> Shortfall:
         """What a demand lacks, and why no lot gives it."""
         asked = list(self._asked(demand))
-        too_old, not_ready, undated, held, given = [], [], [], [], []
+        too_old, not_ready, undated, held = [], [], [], []
+        given: list[tuple[str, str]] = []
         for pile, serving in asked:
             code = pile.supply.lot.lot_code
             late = serving.limit is Limit.NOT_READY or serving.verdict is Verdict.TOO_LATE or serving.away
@@ -284,8 +285,7 @@ class _Filling:
             elif not (serving.ok if demand.written else serving.ok_unordered):
                 too_old.append(code)
             else:
-                to = ", ".join(dict.fromkeys(who for who in pile.given if who != _called(demand)))
-                given += [f"{code}: {to}"] if to else []
+                given += [(code, to) for to in dict.fromkeys(pile.given) if to != _called(demand)]
         in_stems = demand.stems is not None
         why = notes.WhyShort(
             stems=missing if in_stems else None,
