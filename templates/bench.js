@@ -31,3 +31,13 @@ function draw(table, columns, labels, first) {
   first.addEventListener("input", tell);
   tell(); // a browser that comes back keeps what was typed
 })();
+// A file that is too large is not sent at all.
+(() => {
+  const file = document.getElementById("file");
+  if (!file) return;
+  file.addEventListener("change", () => {
+    const size = file.files.length ? file.files[0].size : 0;
+    file.setCustomValidity(size > Number(file.dataset.most) ? file.dataset.says : "");
+    file.reportValidity();
+  });
+})();

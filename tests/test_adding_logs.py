@@ -17,7 +17,7 @@ from tagmaker.desk.adding import keep_upload, try_upload
 from tagmaker.errors import InputProblems, OutputProblem
 from tagmaker.farm import Cooler, Farm, Use
 from tagmaker.intake.log.cooler_log import read_logs
-from tagmaker.intake.log.trying import MOST_BYTES
+from tagmaker.storage.readings import EXPORT_BYTES
 from tests.crafted_workbooks import CASES
 
 pytestmark = pytest.mark.slow
@@ -193,11 +193,11 @@ def test_a_workbook_made_to_harm_is_refused(tmp_path: Path, name: str) -> None:
 
 def test_twenty_megabytes_are_kept_and_a_byte_more_is_not(tmp_path: Path) -> None:
     """The limit is of bytes; below it stands whatever the logger writes."""
-    lines = (b" " * 999 + b"\n") * (MOST_BYTES // 1000)
+    lines = (b" " * 999 + b"\n") * (EXPORT_BYTES // 1000)
     filled = APRIL + lines[len(APRIL) :]
     assert "must be at most 20 MB" in refused(filled + b"\n", tmp_path)
     name = kept(filled, tmp_path)
-    assert (tmp_path / name).stat().st_size == MOST_BYTES
+    assert (tmp_path / name).stat().st_size == EXPORT_BYTES
 
 
 def test_two_phones_at_once(tmp_path: Path) -> None:

@@ -9,20 +9,59 @@ from __future__ import annotations
 
 import os
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
-from datetime import datetime
+from datetime import datetime, timedelta
 from itertools import count
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from typing import Protocol
 
 from tagmaker.desk.apart import TRYING
 from tagmaker.desk.leftovers import sweep
-from tagmaker.errors import OutputProblem
+from tagmaker.errors import OutputProblem, Problem
 from tagmaker.farm import Cooler, Farm
 from tagmaker.intake.log.finding import FOLDER
-from tagmaker.intake.log.trying import kept_name
+from tagmaker.intake.log.trying import kept_name, place_fault
+from tagmaker.scan.live import Logs
 from tagmaker.storage.readings import Export
+
+DAY = timedelta(days=1)
+
+
+class Around(Protocol):
+    """Where a season is shown."""
+
+    @property
+    def tell(self) -> Callable[[str], None]:
+        """Says a line to whoever runs the command."""
+        ...
+
+    def clock(self, timezone: str | None) -> datetime:
+        """The moment as of which everything is dated."""
+        ...
+
+
+def logs_of(folder: Path, farm: Farm, around: Around) -> Logs:
+    """How phones add exports to the logs of a season."""
+
+    def now() -> datetime:
+        return around.clock(farm.timezone)
+
+    def fault(cooler: str) -> Problem | None:
+        today = now().date()
+        return place_fault(farm.coolers[cooler], farm, folder, today - DAY, today)
+
+    def check(cooler: str, name: str, content: bytes) -> Export:
+        return try_upload(content, name, farm.coolers[cooler], farm, folder, now())
+
+    def keep(cooler: str, name: str, content: bytes, device: str) -> str:
+        place, found = keep_upload(content, name, farm.coolers[cooler], farm, folder, now())
+        around.tell(f"{place}: {found.count:,} readings of {cooler}, added by {device}")
+        return place
+
+    return Logs(fault=fault, check=check, keep=keep)
+
 
 _KEEPING = threading.Lock()  # one export after the other, so that each sees what the one before it kept
 

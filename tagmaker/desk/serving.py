@@ -163,7 +163,7 @@ def open_pages(
     door = Door(live, pairing, lambda: f"tagmaker-{listener.effective_port}", phones, own)
     app = log.around(KnownHosts(make_app(live, door, Counter(live, door), folder.tell), hosts))
     try:
-        listener = Listener(app, host, port, log, bounds, live.watched())
+        listener = Listener(app, host, port, log, bounds, live.watched(), door.may_send)
     except OSError as error:
         raise OutputProblem(
             f"port {port} could not be opened ({error.strerror or error}). Close what uses it, or "

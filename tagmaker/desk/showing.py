@@ -9,6 +9,7 @@ from hashlib import sha256
 from typing import Protocol
 
 from tagmaker.desk import entering
+from tagmaker.desk.adding import logs_of
 from tagmaker.desk.entered import Entered
 from tagmaker.desk.entry_making import Yard
 from tagmaker.desk.jobs import Wanted, gets_labels
@@ -81,6 +82,7 @@ def shown_of(
         new_lot=lambda: _new_lot(season, around),
         take=lambda tap, device: _taken(season, source, around, entered, missing, tap, device),
         caught_up=lambda: _caught_up(season, source, around, entered, missing),
+        logs=logs_of(season.sheet.parent, season.farm, around),
         draw=lambda wish, device: _draw(season, wish, device, around.tell),
     )
 

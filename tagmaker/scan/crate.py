@@ -112,9 +112,7 @@ class Crate:
             if dates.left is None or dates.left > 0
         ]
         token = self._door.token(visit)
-        page = _bench_page(
-            view, "count.html.j2", token, said, done, rows=rows, form=secrets.token_urlsafe(16)
-        )
+        page = bench_page(view, "count.html.j2", token, said, done, rows=rows, form=secrets.token_urlsafe(16))
         response = Response(page, status)
         return self._door.with_cookie(response, visit) if fresh else response
 
@@ -157,7 +155,7 @@ class Crate:
             **{name: text for name, text in request.form.items() if name in NEW_CELLS},
         }
         token = self._door.token(visit)
-        page = _bench_page(
+        page = bench_page(
             view,
             "new-lot.html.j2",
             token,
@@ -246,9 +244,10 @@ def _choices(cell: str, farm: Farm) -> list[str]:
     return few.get(cell, [])
 
 
-def _bench_page(
+def bench_page(
     view: View, template: str, token: str, said: Sequence[str], done: Sequence[str], **values: object
 ) -> str:
+    """A page with the bench's fields and buttons, from a template of its own."""
     source = view.shown.source
     page = source.wording.render(
         template,
@@ -260,6 +259,7 @@ def _bench_page(
         style="pages.css",
         script="pages.js",
         bench_style="bench.css",
+        bench_script="bench.js",
         token=token,
         said=said,
         done=done,

@@ -6,12 +6,14 @@ import re
 from collections.abc import Callable, Collection, Sequence
 
 from flask import Response, abort, redirect, request
+from werkzeug.http import parse_cookie
 
 from tagmaker.scan.live import Live, View
 from tagmaker.scan.pages import Links
 from tagmaker.scan.pairing import PAIRED_S, Answer, PairingCode, Phones, Visit, Visits
 
 FORM = "application/x-www-form-urlencoded"
+UPLOAD = "multipart/form-data"
 PAIR = "pair.html.j2"
 _BACK = re.compile(r"/[A-Za-z0-9._~/-]{0,80}")  # where one may land after pairing: a page of ours
 
@@ -54,9 +56,14 @@ class Door:
         """What the forms of a visit send back."""
         return self._visits.token(visit)
 
-    def checked_form(self) -> Visit | None:
+    def may_send(self, cookies: str) -> bool:
+        """Whether whoever has these cookies, as their header says them, may record."""
+        visit = self._visits.read(parse_cookie(cookies).get(self._cookie_name()))
+        return visit is not None and visit.inside
+
+    def checked_form(self, kind: str = FORM) -> Visit | None:
         """The visit that a form was given to; None: it was given to nobody who is known now."""
-        if request.mimetype != FORM:
+        if request.mimetype != kind:
             abort(415)
         if request.headers.get("Sec-Fetch-Site", "same-origin") not in ("same-origin", "none"):
             abort(403)

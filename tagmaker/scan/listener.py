@@ -14,15 +14,12 @@ from typing import Any
 
 from waitress import wasyncore  # type: ignore[import-untyped]  # it comes without types
 from waitress.channel import HTTPChannel  # type: ignore[import-untyped]  # it comes without types
-from waitress.parser import (  # type: ignore[import-untyped]
-    HTTPRequestParser,
-    ParsingError,
-)
 from waitress.server import TcpWSGIServer  # type: ignore[import-untyped]
 from waitress.task import ErrorTask, WSGITask  # type: ignore[import-untyped]
 
 from tagmaker.scan.delivery import FOLLOW, Delivery
 from tagmaker.scan.guards import SECURITY, TEXT
+from tagmaker.scan.incoming import AT_ONCE, Parser
 
 THREADS = 8  # requests answered at once; the others wait their turn (chosen)
 HEAD_BYTES = 8192  # of a request's first line and headers (chosen)
@@ -55,16 +52,6 @@ class _Refusal(ErrorTask):  # type: ignore[misc]  # it comes without types
         self.channel.server.tell_refusal(self.channel.addr[0], self.status)
 
 
-class _Parser(HTTPRequestParser):  # type: ignore[misc]  # it comes without types
-    """What comes in: of two lengths nobody knows which one holds (RFC 9112, 6.3), so that there is none."""
-
-    def parse_header(self, header_plus: bytes) -> None:
-        """Read the head of a request."""
-        super().parse_header(header_plus)
-        if self.chunked and "CONTENT_LENGTH" in self.headers:
-            raise ParsingError("two lengths")
-
-
 class _Task(WSGITask):  # type: ignore[misc]  # it comes without types
     """A request, whose answer can be followed to the client."""
 
@@ -78,14 +65,20 @@ class _Task(WSGITask):  # type: ignore[misc]  # it comes without types
 class _Channel(HTTPChannel):  # type: ignore[misc]  # it comes without types
     """One connection."""
 
-    parser_class = _Parser
     task_class = _Task
     error_task_class = _Refusal
+    server: Listener
     is_cut = False  # it was closed before everything was sent
+
+    def parser_class(self, adj: Any) -> Parser:
+        """What takes the next request in."""
+        return Parser(adj, self.server.may_send)
 
     def handle_close(self) -> None:
         """Close it, and remember whether something was still to be sent."""
         self.is_cut = self.is_cut or bool(self.total_outbufs_len)
+        if self.request is not None:
+            self.request.close()  # half of a body is of no use to anybody
         super().handle_close()
 
     def follow(self) -> Callable[[], bool]:
@@ -111,6 +104,7 @@ class Listener(TcpWSGIServer):  # type: ignore[misc]  # it comes without types
         log: AccessLog,
         bounds: Bounds,
         beside: AbstractContextManager[None] | None = None,
+        may_send: Callable[[str], bool] = lambda _: False,
     ) -> None:
         """Open the port.
 
@@ -121,6 +115,7 @@ class Listener(TcpWSGIServer):  # type: ignore[misc]  # it comes without types
             log: takes a line for what is no request at all
             bounds: what clients may take
             beside: entered while requests are answered
+            may_send: whether whoever has these cookies may send more than a form
 
         Raises:
             OSError: the port is taken or not ours to open.
@@ -130,6 +125,7 @@ class Listener(TcpWSGIServer):  # type: ignore[misc]  # it comes without types
         self._log = log
         self._bounds = bounds
         self._beside = beside or nullcontext()
+        self._may_send = may_send
         self._slow: dict[Any, float] = {}  # connection -> since when it keeps us waiting
         try:
             super().__init__(
@@ -157,6 +153,13 @@ class Listener(TcpWSGIServer):  # type: ignore[misc]  # it comes without types
         else:
             _Channel(server, conn, addr, adj, map=map)
 
+    def may_send(self, cookies: str) -> bool:
+        """Whether whoever has these cookies may send more than a form, and not too many do."""
+        sending = [channel.request for channel in self.active_channels.values()]
+        return sum(getattr(request, "is_large", False) for request in sending) < AT_ONCE and self._may_send(
+            cookies
+        )
+
     def maintenance(self, now: float) -> None:
         """Close what is idle, and what has been sending one request or fetching one answer for too long."""
         super().maintenance(now)
@@ -164,7 +167,9 @@ class Listener(TcpWSGIServer):  # type: ignore[misc]  # it comes without types
         for channel in self.active_channels.values():
             if not channel.requests and (channel.request is not None or channel.total_outbufs_len):
                 slow[channel] = self._slow.get(channel, now)
-                if now - slow[channel] > self._bounds.slow_s:
+                waits = channel.request
+                patience = waits.patience_s(self._bounds.slow_s) if waits else self._bounds.slow_s
+                if now - slow[channel] > patience:
                     channel.will_close = True
                     with suppress(OSError):  # else it ends only once the client fetches something
                         channel.socket.shutdown(socket.SHUT_RDWR)

@@ -9,10 +9,11 @@ from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from typing import Any
 
-from tagmaker.errors import InputProblems, TagmakerError
+from tagmaker.errors import InputProblems, Problem, TagmakerError
 from tagmaker.scan.source import PageSource
 from tagmaker.scan.tap import Taken, Tap
 from tagmaker.scan.wish import Ledger, Paper, Wish
+from tagmaker.storage.readings import Export
 
 WATCH_EVERY_S = 0.5  # [s] between two looks at the files while the pages are served (chosen)
 LOOK_EVERY_S = 1.0  # [s] after which a request looks itself, where nobody else did (chosen)
@@ -22,6 +23,15 @@ SETTLE_S = 1.0  # [s] that files must stay as they are before they count as save
 SETTLE_LOOKS = 5  # looks at files that go on changing; then they are read as they are (chosen)
 ROUNDS = 2  # readings, where files changed while they were read (chosen)
 SAID = 12  # problems that a banner names one by one (chosen)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Logs:
+    """How an export of a logger is added to its cooler's log."""
+
+    fault: Callable[[str], Problem | None]  # why nothing can be kept for a cooler
+    check: Callable[[str, str, bytes], Export]  # cooler, name of the file, the file; raises InputProblems
+    keep: Callable[[str, str, bytes, str], str]  # likewise, and from which phone; gives the place where it is
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -36,6 +46,7 @@ class Shown:
     new_lot: Callable[[], Mapping[str, str]]  # cells that a new lot most likely has, its code among them
     take: Callable[[Tap, str], Taken]  # from a phone; raises TagmakerError where nothing was recorded
     caught_up: Callable[[], Shown]  # with what was taken down since this was read
+    logs: Logs  # exports of loggers that come from phones
     draw: Callable[[Wish, str], Paper]  # for a browser; raises TagmakerError; not to be called twice at once
 
 

@@ -151,6 +151,7 @@ def cooler_page(
         live,
         banner,
         summary=summary,
+        page=page_name,
         look=look,
         lead=lead,
         notes=[source.wording.say(note) for note in summary.notes],

@@ -12,6 +12,7 @@ from typing import Any
 from flask import Flask, Response, request
 from werkzeug.exceptions import HTTPException
 
+from tagmaker.scan.adding import Adding
 from tagmaker.scan.bench import BENCH_SCRIPT, BENCH_STYLE
 from tagmaker.scan.counter import Counter
 from tagmaker.scan.crate import BAR_SCRIPT, BAR_STYLE, Crate
@@ -37,7 +38,7 @@ def make_app(live: Live, door: Door, counter: Counter, tell: Callable[[str], Non
     app.config.update(MAX_CONTENT_LENGTH=BODY_BYTES, MAX_FORM_MEMORY_SIZE=BODY_BYTES, MAX_FORM_PARTS=20)
     app.url_map.merge_slashes = False  # nothing is answered with a redirect
     app.url_map.strict_slashes = False
-    crate = Crate(live, door)
+    crate, adding = Crate(live, door), Adding(live, door)
 
     def answer(address: str, name: str, view: Callable[..., Response], method: str = "GET") -> None:
         app.add_url_rule(address, name, view, methods=[method], provide_automatic_options=False)
@@ -58,6 +59,10 @@ def make_app(live: Live, door: Door, counter: Counter, tell: Callable[[str], Non
     answer("/bench/answer", "answer", counter.answer, "POST")
     for name in ("print", "answer"):  # a phone that lost a page asks for its address again, and gets the list
         answer(f"/bench/{name}", f"after {name}", lambda: counter.bench())
+    answer("/readings/<name>", "add readings", adding.page)
+    answer("/readings/<name>", "look at readings", adding.look, "POST")
+    answer("/readings/keep", "keep readings", adding.keep, "POST")
+    answer("/readings/keep", "after keep", crate.index)
     answer("/pair", "pairing", door.pair_page)
     answer("/pair", "pair", door.pair, "POST")
     answer("/pair/remove", "remove", door.remove, "POST")

@@ -12,6 +12,8 @@ from enum import StrEnum
 
 from tagmaker.errors import Problem
 
+EXPORT_BYTES = 20_000_000  # of an export that comes from a phone: half a year at one minute, as text (chosen)
+
 
 class SetAside(StrEnum):
     """Why a row of a log does not count."""

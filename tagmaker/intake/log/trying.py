@@ -21,9 +21,8 @@ from tagmaker.intake.log.finding import FOLDER, file_word, is_kept_for, log_path
 from tagmaker.intake.log.naming import cooler_key, settings_place
 from tagmaker.intake.log.rows import RawLog
 from tagmaker.intake.log.units import Unit, unit_of
-from tagmaker.storage.readings import Export, Readings
+from tagmaker.storage.readings import EXPORT_BYTES, Export, Readings
 
-MOST_BYTES = 20_000_000  # of an export: half a year at one minute, as text (chosen)
 # Two coolers have the same readings where so many are of the same moments, this share of them is equal, and
 # they are so many different temperatures: two coolers may both stand at 38 °F all night (chosen).
 ALIKE, SAME, DISTINCT = 20, 0.98, 4
@@ -71,8 +70,8 @@ def try_export(path: Path, name: str, cooler: Cooler, farm: Farm, folder: Path, 
         InputProblems: it is no log, none of this cooler and season, holds nothing that is not kept, or
             could not be kept.
     """
-    if path.stat().st_size > MOST_BYTES:
-        what = f"must be at most {MOST_BYTES / 1e6:.0f} MB (got {path.stat().st_size / 1e6:.1f} MB)"
+    if path.stat().st_size > EXPORT_BYTES:
+        what = f"must be at most {EXPORT_BYTES / 1e6:.0f} MB (got {path.stat().st_size / 1e6:.1f} MB)"
         raise InputProblems([Problem(name, what, "Export fewer days at once.")])
     raw = raw_log_of(path, name, MOST_ROWS, cooler, now)
     ending, source = _ending(path), Source(name, shown(name), "Export newer readings.")
