@@ -7,7 +7,8 @@ that needs it.
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
 from shutil import get_terminal_size
@@ -28,6 +29,7 @@ from tagmaker.desk.options import (
     reprint,
     season_folder,
     seeing,
+    showing,
     skip_bad,
     weeks,
     writing,
@@ -47,11 +49,8 @@ class _Commands(click.Group):
     def invoke(self, ctx: click.Context) -> Any:
         try:
             return super().invoke(ctx)
-        except InputProblems as error:
-            tell_problems(error.problems)
-            ctx.exit(error.exit_code)
         except TagmakerError as error:
-            tell(f"tagmaker: {error}")
+            _tell_error(error)
             ctx.exit(error.exit_code)
 
 
@@ -66,13 +65,35 @@ def main() -> None:
 
 @main.command()
 @click.argument("folder", type=click.Path(path_type=Path))
-def start(folder: Path) -> None:
-    """Write an empty lot sheet and settings into FOLDER."""
-    from tagmaker.intake.starter.folder import start as write_starter
+@click.option("--yes", is_flag=True, help="Ask nothing, and take what Enter would take.")
+def start(folder: Path, yes: bool) -> None:
+    """Begin a season in FOLDER: a workbook of lots and settings, and a file to double-click.
 
-    for path in write_starter(folder):
+    On a terminal, six questions are asked; Enter takes what stands in brackets.
+    """
+    from tagmaker.desk.starting import asked, begin
+    from tagmaker.intake.starter.beginning import Beginning
+
+    is_terminal = sys.stdin.isatty() and sys.stderr.isatty()
+    paths = begin(folder, asked(_ask) if is_terminal and not yes else Beginning())
+    for path in paths:
         tell(f"wrote {path}")
-    click.echo(f'Fill in the sheet, then: tagmaker papers "{folder / "lots.xlsx"}"')
+    click.echo(f'Fill in the sheet, then double-click "{paths[-1].name}", or: tagmaker serve "{folder}"')
+
+
+def _ask(question: str, usual: str, check: Callable[[str], None]) -> str:
+    """Ask on the terminal, again after a wrong answer."""
+    from tagmaker.desk.starting import fault
+
+    def checked(answer: str) -> str:
+        try:
+            check(answer)
+        except InputProblems as error:
+            raise click.UsageError(fault(error)) from None
+        return answer
+
+    shown = bool(usual)
+    return str(click.prompt(question, usual, value_proc=checked, err=True, show_default=shown))
 
 
 @main.command()
@@ -264,25 +285,64 @@ def lot_pages(
 
 
 @main.command()
-@season_folder
-@click.option(
-    "--port", type=click.IntRange(0, 65535), default=8008, show_default=True, help="Port of the pages."
-)
+@beside_settings
+@showing
+@click.option("--port", type=click.IntRange(0, 65535), help="Port of the pages [8008].")
 @click.option(
     "--lan", is_flag=True, help="Open them to the local network; phones that record or print are paired."
 )
-def serve(sheet: Path, today: Today | None, templates: Path | None, port: int, lan: bool) -> None:
+@click.option("--no-browser", is_flag=True, help="Do not open them in the browser of this computer.")
+@click.option("--stay", is_flag=True, help="Keep the window open where it ends with a fault, until Enter.")
+def serve(
+    sheet: Path | None,
+    today: Today | None,
+    templates: Path | None,
+    port: int | None,
+    lan: bool,
+    no_browser: bool,
+    stay: bool,
+) -> None:
     """Start the live lot pages on this computer, to read and print from a phone.
 
-    The sheet, the settings and the logs are read again when they change.
+    Without LOTS, it is the season of this folder, else the one that was served last. The sheet, the settings
+    and the logs are read again when they change. Where the season is served already, its pages are opened.
     """
+    from tagmaker.desk.running import BROWSER_S, announced, last_season, open_browser, running
     from tagmaker.desk.season import Day
+    from tagmaker.desk.seasons import season_sheet
     from tagmaker.desk.serving import Folder
     from tagmaker.desk.serving import serve as open_pages
 
-    as_of = Day(*today) if today else _clock
-    folder = Folder(sheet=sheet, today=as_of, templates=templates, wall=_clock, tell=tell)
-    open_pages(folder, port, lan=lan).run()
+    with _staying(stay):
+        lots = season_sheet(sheet, Path(), last_season())
+        as_usual = port is None and today is None and templates is None
+        if as_usual and (address := running(lots)):
+            tell(f"these pages are open already: {address}")
+            if not no_browser:
+                open_browser(address, wait_s=BROWSER_S)
+            return
+        as_of = Day(*today) if today else _clock
+        folder = Folder(sheet=lots, today=as_of, templates=templates, wall=_clock, tell=tell)
+        listener = open_pages(folder, port, lan=lan)
+        address = f"http://{listener.effective_host}:{listener.effective_port}/"
+        with announced(lots, address, folder.token):
+            if not no_browser:
+                open_browser(address)
+            listener.run()
+
+
+@contextmanager
+def _staying(stay: bool) -> Iterator[None]:
+    """Say a fault and wait for Enter before the window closes."""
+    try:
+        yield
+    except TagmakerError as error:
+        if not stay:
+            raise
+        _tell_error(error)
+        with suppress(click.Abort):
+            click.prompt("Press Enter to close this window", "", show_default=False, err=True)
+        sys.exit(error.exit_code)
 
 
 @main.command()
@@ -460,6 +520,14 @@ def _see(filed: Sequence[Filed], open_it: bool, proof_report: bool) -> None:
 
         for message in filter(None, [open_in_viewer(paper.path) for paper in filed]):
             tell(message)
+
+
+def _tell_error(error: TagmakerError) -> None:
+    """Say what is wrong and can be mended."""
+    if isinstance(error, InputProblems):
+        tell_problems(error.problems)
+    else:
+        tell(f"tagmaker: {error}")
 
 
 def tell(line: str) -> None:

@@ -50,3 +50,7 @@ class OutputProblem(TagmakerError):
     """A file could not be written or did not read back (old files are untouched), or could not be sent."""
 
     exit_code = 3
+
+
+class PortTakenProblem(OutputProblem):
+    """A port could not be opened."""

@@ -245,7 +245,7 @@ def test_start_writes_a_folder_that_reads_back(tmp_path: Path) -> None:
     """The starter sheet has no lots yet, and `start` says what to do next."""
     result = run("start", tmp_path / "season")
     assert result.exit_code == 0, result.output
-    assert "tagmaker papers" in result.stdout
+    assert "tagmaker serve" in result.stdout
     assert run("dates", tmp_path / "season" / "lots.xlsx", *TODAY).exit_code == 0
     again = run("start", tmp_path / "season")
     assert again.exit_code in (2, 3)

@@ -14,12 +14,13 @@ import pytest
 
 from tagmaker.desk.apart import Apart
 from tagmaker.desk.season import Day, Season, read_season, season_files
+from tagmaker.desk.starting import begin
 from tagmaker.intake.cells.plain_text import squash
 from tagmaker.intake.opening import open_season
 from tagmaker.intake.orders.columns import ORDER_COLUMNS, ORDERS
 from tagmaker.intake.orders.sheet import orders_of
 from tagmaker.intake.settings.farm import settings_beside
-from tagmaker.intake.starter.folder import start
+from tagmaker.intake.starter.beginning import Beginning
 from tagmaker.storage.crops import crop_table
 from tagmaker.storage.demand import WrittenOrder
 from tests.small_sheets import NOW, SETTINGS
@@ -344,7 +345,7 @@ def test_a_form_that_nobody_wrote_down_fits_no_order_for_a_form(tmp_path: Path) 
 
 def test_the_starters_example_is_no_order(tmp_path: Path) -> None:
     """As it was written it counts for nothing; typed over, its code has to be an own one."""
-    path, _ = start(tmp_path)
+    path, *_ = begin(tmp_path, Beginning())
     book = openpyxl.load_workbook(path)
     lots, orders = book["Lots"], book["Orders"]
     lots["B2"], lots["F2"] = "tulip", NOW - timedelta(days=1)
@@ -365,7 +366,7 @@ def test_the_starters_example_is_no_order(tmp_path: Path) -> None:
 
 def test_the_starters_sheet_has_notes_and_drop_downs(tmp_path: Path) -> None:
     """Every header of the orders has its note, and crop, form, use and done propose words."""
-    sheet = openpyxl.load_workbook(start(tmp_path)[0])["Orders"]
+    sheet = openpyxl.load_workbook(begin(tmp_path, Beginning())[0])["Orders"]
     assert [cell.comment.text for cell in sheet[1] if cell.comment] == [c.note for c in ORDER_COLUMNS]
     names = [column.name for column in ORDER_COLUMNS]
     proposed = {

@@ -175,6 +175,7 @@ def started(sheet: Path) -> Iterator[int]:
         "0",
         "--today",
         f"{NOW:%FT%R}",
+        "--no-browser",
     ]
     with subprocess.Popen(command, stderr=subprocess.PIPE, text=True) as process:
         try:

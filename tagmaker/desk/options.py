@@ -44,7 +44,11 @@ def moment_option(words: str) -> Callable[[Command], Command]:
 
 def season_folder(command: Command) -> Command:
     """The sheet, and as of when and with which words it is shown."""
-    sheet = click.argument("sheet", metavar="LOTS", type=click.Path(path_type=Path))
+    return click.argument("sheet", metavar="LOTS", type=click.Path(path_type=Path))(showing(command))
+
+
+def showing(command: Command) -> Command:
+    """As of when and with which words a season is shown."""
     today = click.option(
         "--today", callback=_today, metavar="DATE[THH:MM]", help="Date everything as of then, not of now."
     )
@@ -54,7 +58,7 @@ def season_folder(command: Command) -> Command:
         metavar="DIR",
         help="Your own wording: files here replace the shipped templates of the same name.",
     )
-    return sheet(today(words(command)))
+    return today(words(command))
 
 
 def reading(command: Command) -> Command:

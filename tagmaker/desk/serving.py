@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import secrets
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 
@@ -12,9 +13,10 @@ from tagmaker.desk.apart import SHARED
 from tagmaker.desk.computer import settings_folder
 from tagmaker.desk.entered import Entered, state_of
 from tagmaker.desk.publishing import page_source
+from tagmaker.desk.running import answering
 from tagmaker.desk.season import Clock, Day, Season, read_season, season_files, settings_path
 from tagmaker.desk.showing import shown_of
-from tagmaker.errors import InputProblems, OutputProblem
+from tagmaker.errors import InputProblems, PortTakenProblem, UsageProblem
 from tagmaker.farm import Farm
 from tagmaker.paper.deliver.spooler import queues
 from tagmaker.record.journal.beside import journal_path
@@ -37,6 +39,7 @@ from tagmaker.scan.server import make_app
 
 Tell = Callable[[str], None]  # says a line to whoever runs the command
 MOST_LABELS = 1200  # at a time: 40 sheets, drawn in some seconds (chosen)
+USUAL_PORTS = range(8008, 8018)  # the usual one first (chosen)
 AGE_MIN = (
     15  # [min] after which pages are made anew although no file changed: bench moments are quarter hours
 )
@@ -51,6 +54,7 @@ class Folder:
     templates: Path | None
     wall: Clock  # the hour on the wall, for the access lines
     tell: Tell
+    token: str = field(default_factory=lambda: secrets.token_hex(8))  # the word of this server
 
     def live(self) -> Live:
         """What its pages show, read now and whenever it changes.
@@ -131,23 +135,36 @@ class Reader:
         return self._farm
 
 
-def serve(folder: Folder, port: int, *, lan: bool, bounds: Bounds | None = None) -> Listener:
+def serve(folder: Folder, port: int | None, *, lan: bool, bounds: Bounds | None = None) -> Listener:
     """Open the pages of a folder, and say where they are; `run()` of what is returned serves them.
 
     Args:
         folder: what is served
-        port: 0: any that is free
-        lan: for the local network, where phones that record or print are paired; else for this machine alone
+        port: 0: any that is free; None: the usual one, or the next that is free
+        lan: for the local network, where phones that record or print are paired; else, and where there is
+            none, for this machine alone
         bounds: what clients may take
 
     Raises:
         InputProblems: the folder cannot be read.
-        UsageProblem: there is no local network.
-        OutputProblem: the port cannot be opened.
+        PortTakenProblem: the port cannot be opened.
     """
-    live = folder.live()
-    host = lan_address() if lan else LOOPBACK
-    return open_pages(folder, live, host, port, new_code() if lan else None, bounds or Bounds())
+    live, (host, code) = folder.live(), _host(folder.tell, lan=lan)
+    for tried in USUAL_PORTS[:-1] if port is None else ():
+        with suppress(PortTakenProblem):
+            return open_pages(folder, live, host, tried, code, bounds or Bounds())
+        folder.tell(f"port {tried} is taken, so the next one is tried")
+    return open_pages(folder, live, host, USUAL_PORTS[-1] if port is None else port, code, bounds or Bounds())
+
+
+def _host(tell: Tell, *, lan: bool) -> tuple[str, str | None]:
+    """The address of the pages, and the code to pair phones there."""
+    if lan:
+        try:
+            return lan_address(), new_code()
+        except UsageProblem as error:
+            tell(f"{error}. The pages are open to this computer alone.")
+    return LOOPBACK, None
 
 
 def open_pages(
@@ -161,11 +178,12 @@ def open_pages(
     phones = Phones(settings_folder() / "phones.json")
     own = (LOOPBACK, "::1", host)
     door = Door(live, pairing, lambda: f"tagmaker-{listener.effective_port}", phones, own)
-    app = log.around(KnownHosts(make_app(live, door, Counter(live, door), folder.tell), hosts))
+    pages = answering(make_app(live, door, Counter(live, door), folder.tell), folder.token)
+    app = log.around(KnownHosts(pages, hosts))
     try:
         listener = Listener(app, host, port, log, bounds, live.watched(), door.may_send)
     except OSError as error:
-        raise OutputProblem(
+        raise PortTakenProblem(
             f"port {port} could not be opened ({error.strerror or error}). Close what uses it, or "
             "choose another with --port."
         ) from error

@@ -28,7 +28,7 @@ def lan_address() -> str:
             address = str(probe.getsockname()[0])
     except OSError as error:
         raise UsageProblem(
-            f"--lan needs a network ({error.strerror or error}); join one, or leave it out"
+            f"--lan needs a network ({error.strerror or error}): join one, and start again"
         ) from error
     return checked_lan(address)
 

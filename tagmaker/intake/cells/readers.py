@@ -158,7 +158,9 @@ def name_among(text: str, names: Iterable[str], what: str) -> str:
     found = known.get(squash(text))
     if found is None:
         remedy = _near_or(
-            text, known.values(), f"Add it to tagmaker.toml as [{what}s.NAME], or write another."
+            text,
+            known.values(),
+            f"Add it to the sheet {what.capitalize()}s or to tagmaker.toml, or write another.",
         )
         raise UnfitCellError(f"a {what} of the farm: {listed(known.values())}", remedy)
     return found

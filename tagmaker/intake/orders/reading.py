@@ -84,8 +84,9 @@ def read_orders(
 
 
 def _is_example(row: Row) -> bool:
-    """Whether a row is the starter's own, not touched."""
-    return {column: text_of(value) for column, value in row.cells.items()} == EXAMPLE
+    """Whether a row is the starter's own, not touched; its use is one of the farm's."""
+    cells = {column: text_of(value) for column, value in row.cells.items()}
+    return {**cells, "use": EXAMPLE["use"]} == EXAMPLE
 
 
 def _with_code_as_lot(row: Row) -> Row:

@@ -67,6 +67,11 @@ def read_settings(path: Path | None) -> Farm:
     return _sound(SheetSettings(), path, [])
 
 
+def checked_settings(sheets: SheetSettings) -> Farm:
+    """The farm of what stands, or shall stand, in sheets; raises InputProblems with all that is wrong."""
+    return _sound(sheets, None, [])
+
+
 def _sound(sheets: SheetSettings, path: Path | None, problems: list[Problem]) -> Farm:
     """The farm of both; raises InputProblems with what is wrong in either."""
     tables: Mapping[str, object] = {}

@@ -1,0 +1,86 @@
+"""Beginning a season: the questions, the files of its folder, and the season before it."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from contextlib import suppress
+from pathlib import Path
+
+from tagmaker.desk.running import remember
+from tagmaker.errors import InputProblems, OutputProblem
+from tagmaker.intake.settings.keys import FILE_NAME
+from tagmaker.intake.starter.answers import questions
+from tagmaker.intake.starter.beginning import Beginning
+from tagmaker.intake.starter.book import starter_book
+from tagmaker.intake.starter.double_click import Opener, opener
+from tagmaker.intake.starter.folder import SHEET_NAME, start
+from tagmaker.paper.stock.label_stock import STOCKS
+
+Ask = Callable[[str, str, Callable[[str], None]], str]  # question, what Enter takes, check -> answer
+OWN = b"-m tagmaker serve"  # tells our own file to double-click from any other
+
+
+def stock_names(paper: str) -> list[str]:
+    """Names of label stocks: of rolls and of sheets of a size; "" for all."""
+    sheets = [name for name, stock in STOCKS.items() if not stock.is_roll and name.startswith(paper)]
+    return [*sheets, *(name for name, stock in STOCKS.items() if stock.is_roll)]
+
+
+def asked(ask: Ask) -> Beginning:
+    """A beginning out of the answers to all questions; a wrong answer is asked again."""
+    beginning = Beginning()
+    for question in questions(stock_names):
+        taken = beginning
+
+        def check(answer: str) -> None:
+            nonlocal taken
+            taken = question.take(beginning, answer)  # noqa: B023 - asked before the next question
+
+        ask(question.text, question.default(beginning), check)
+        beginning = taken
+    return beginning
+
+
+def begin(folder: Path, beginning: Beginning) -> tuple[Path, ...]:
+    """Write the files of a season; raises OutputProblem as `folder.start`.
+
+    In a folder that holds a season, only the file to double-click is written, where it is missing or
+    names another Python: a folder may be carried to another computer.
+    """
+    sheet = folder / SHEET_NAME
+    file = opener(sys.platform, sys.executable, sheet.absolute())
+    is_season = sheet.exists() and sheet.with_name(FILE_NAME).exists()
+    if is_season and (added := _opener_alone(folder / file.name, file)):
+        return added
+    written = start(folder, starter_book(beginning, stock_names("")), file)
+    with suppress(OSError):  # then `serve` alone does not find it from elsewhere
+        remember(sheet)
+    return written
+
+
+def _opener_alone(path: Path, file: Opener) -> tuple[Path, ...]:
+    """The file to double-click, written where there is none of this computer's; else nothing."""
+    try:
+        known = path.read_bytes()
+    except FileNotFoundError:
+        known = OWN
+    except OSError:
+        return ()
+    if known == file.content or OWN not in known:
+        return ()
+    draft = path.with_name(f".{path.name}.tmp")
+    try:
+        draft.write_bytes(file.content)
+        draft.chmod(file.mode)
+        draft.replace(path)
+    except OSError as error:
+        what = f"{path} must be a file that can be written (got: {error.strerror})"
+        raise OutputProblem(f"{what}. Check the rights of the folder.") from None
+    return (path,)
+
+
+def fault(error: InputProblems) -> str:
+    """What is said to a wrong answer: what must be, and what to do."""
+    first = error.problems[0]
+    return f"{first.what}. {first.remedy.rstrip('.')}."
