@@ -86,6 +86,21 @@
   window.setInterval(tell, MINUTE / 4);
   document.addEventListener("visibilitychange", tell);
 
+  // the clipboard is for pages of this computer alone; elsewhere the text is marked, to be copied by hand
+  for (const button of document.querySelectorAll("button[data-copies]")) {
+    const field = document.getElementById(button.dataset.copies);
+    button.hidden = false;
+    button.addEventListener("click", async () => {
+      field.select();
+      try {
+        await navigator.clipboard.writeText(field.value);
+        button.textContent = button.dataset.copied;
+      } catch {
+        field.focus();
+      }
+    });
+  }
+
   const box = document.getElementById("filter");
   const found = document.getElementById("found");
   const rows = document.querySelectorAll(".rows > li");

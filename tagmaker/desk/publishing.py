@@ -38,6 +38,7 @@ def page_source(season: Season) -> PageSource:
         coolers=summaries(season, everything),
         printed=_printed(season),
         problems=season.problems,
+        sheet=str(season.sheet.absolute()),
         journal=lot_journals(season),
     )
 

@@ -7,6 +7,7 @@ import secrets
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from pathlib import PurePath
 
 from flask import Response, request
 
@@ -16,7 +17,7 @@ from tagmaker.lot import Lot, Stage, StorageDates, Surface
 from tagmaker.scan.door import Door, redirected
 from tagmaker.scan.live import Live, View
 from tagmaker.scan.lot_story import flowers
-from tagmaker.scan.pages import Links, index_page, missing_page, page_for
+from tagmaker.scan.pages import Begin, Links, index_page, missing_page, page_for
 from tagmaker.scan.pairing import Visit
 from tagmaker.scan.source import LotJournal, PageSource, Told, plain
 from tagmaker.scan.tap import NEW_CELLS, read_tap
@@ -95,7 +96,9 @@ class Crate:
         """The first page: what is to be done today, what is ready, and all lots."""
         view, (visit, fresh) = self._live.look(), self._door.welcome()
         token = self._door.token(visit) if visit.inside else ""
-        response = Response(index_page(view.shown.source, live=True, banner=view.banner, token=token))
+        source = view.shown.source
+        sheet = Begin(PurePath(source.sheet).name, source.sheet if self._door.is_own() else "")
+        response = Response(index_page(source, live=True, banner=view.banner, token=token, sheet=sheet))
         return self._door.with_cookie(response, visit) if fresh else response
 
     # --- lists and new lots ---------------------------------------------------------------------------------

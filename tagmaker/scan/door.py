@@ -86,12 +86,16 @@ class Door:
         )
         return response
 
+    def is_own(self) -> bool:
+        """Whether the request comes from this computer itself."""
+        return request.remote_addr in self._own
+
     # --- pairing --------------------------------------------------------------------------------------------
 
     def pair_page(self, said: Sequence[str] = (), status: int = 200, back: str = "") -> Response:
         """The form that asks for the code; to the computer itself it shows the code and the phones."""
         view, (visit, fresh) = self._live.look(), self.welcome()
-        is_own = request.remote_addr in self._own
+        is_own = self.is_own()
         page = _render(
             view,
             said,
@@ -136,7 +140,7 @@ class Door:
     def remove(self) -> Response:
         """Take a phone out; the computer itself and paired phones may."""
         view, visit = self._live.look(), self.checked_form()
-        is_own = request.remote_addr in self._own
+        is_own = self.is_own()
         if visit is None or not (is_own or visit.phone):
             return self.pair_page([view.words.too_old()], 403)
         self._phones.remove(request.form.get("phone", ""))

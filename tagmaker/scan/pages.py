@@ -47,13 +47,30 @@ class Links:
         return f"/{name}" if self.live else name
 
 
+@dataclass(frozen=True, slots=True)
+class Begin:
+    """What a season without a lot needs first: its sheet."""
+
+    name: str
+    path: str  # whole; "": whoever asks sits at another computer
+
+
 def index_page(
-    source: PageSource, *, live: bool = False, banner: Sequence[str] = (), token: str | None = None
+    source: PageSource,
+    *,
+    live: bool = False,
+    banner: Sequence[str] = (),
+    token: str | None = None,
+    sheet: Begin | None = None,
 ) -> str:
-    """The list of all lots and coolers; with the token of a visit, what is to be done today."""
+    """The list of all lots and coolers; with the token of a visit, what is to be done today.
+
+    As long as there is none, the live one says what to do with the sheet.
+    """
     stories = stories_of(source, source.dated)
     plans = [plan_story(source, plan) for plan in sorted(source.plans, key=lambda plan: plan.lot.cut)]
     faulty = sorted(set(source.problems_of) - set(source.dates_of))
+    listed = len(stories) + len(plans) + len(faulty) + len(source.gone)
     here: list[LotStory | PlanStory] = [story for story in stories if not story.finished]
     here += [plan for plan in plans if _has_come(plan)]
     return _render(
@@ -65,7 +82,8 @@ def index_page(
         finished=[story for story in stories if story.finished],
         plans=[plan for plan in plans if not _has_come(plan)],
         faulty=faulty,
-        listed=len(stories) + len(plans) + len(faulty) + len(source.gone),
+        listed=listed,
+        begin=sheet if not listed and not source.problems else None,
         nameless=[problem for problem in source.problems if not problem.lot],
         gone=source.gone,
         today=None

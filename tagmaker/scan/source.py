@@ -76,6 +76,7 @@ class PageSource(Teller):
     coolers: Sequence[CoolerSummary]  # in the order of the settings
     printed: Mapping[str, Sequence[PrintedTag]]  # by lot code, of lots that left the sheet too
     problems: Sequence[Problem] = field(default=())  # faults of the sheet's rows
+    sheet: str = ""  # its whole path
     journal: Mapping[str, LotJournal] = field(default_factory=dict)  # by lot code, of lots with entries
 
     @cached_property
