@@ -70,7 +70,7 @@ class Context:
                     "all must be a number where it is not known what is left. Write the stems."
                 )
             return left, True
-        if not unit.startswith("b"):
+        if not unit.startswith("b") or not int(number):
             return int(number), False
         if self.lot is None:
             raise UsageProblem(

@@ -22,7 +22,7 @@ def accepted_with(entry: Entry, state: LotState | None, now: datetime) -> Learnt
     """
     if state is None or not state.in_sheet:
         return Learnt()
-    topics: set[Topic] = {topic for topic in Topic if topic not in state.paired}
+    topics: set[Topic] = set(Topic) - state.paired - {item.topic for item in state.unsettled}
     if entry.kind is Kind.COUNT and not entry.child:
         topics |= _disputed(state, Topic.AMOUNTS)
     if entry.kind is Kind.SETTLE and entry.topic is not None:

@@ -272,8 +272,16 @@ class _Laying:
             gone = seen.sheet == self.sheet and seen.lot not in self.codes
             renamed = self._today(seen.lot) in self.codes
             fresh = self.now - seen.moment <= timedelta(days=NAMED_DAYS)
-            if gone and not renamed and fresh and (seen.stems_left is None or seen.stems_left > 0):
+            some = seen.stems_left is None or seen.stems_left > 0
+            if gone and not renamed and fresh and some and not self._none_left(seen.lot):
                 yield seen
+
+    def _none_left(self, code: str) -> bool:
+        """Whether the last word on the amounts of a lot is a count of nothing."""
+        entries = self.lineage.entries.get(self.lineage.key(code, self.codes), ())
+        own = [entry for entry in entries if entry.topic is Topic.AMOUNTS and entry.happened <= self.now]
+        own = [entry for entry in in_time(own) if entry.number not in self.undone]
+        return bool(own) and own[-1].kind is Kind.COUNT and not own[-1].stems
 
     def _twice(self) -> dict[str, str]:
         """Codes with open entries that another sheet of the folder has too."""
