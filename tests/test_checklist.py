@@ -140,12 +140,18 @@ def said(text: Text) -> str:
 def row_of(code: str, pages: Sequence[Sheet]) -> list[str]:
     """What stands in a lot's row, cell by cell."""
     for page in pages:
-        below = [text for text in text_elements([page]) if text.box.y > lots_top(page)]
+        below = texts_of_lots(page)
         name = next((text for text in below if said(text) == code and text.size >= 7), None)
         if name is not None:
             row = next(box for box in rows_on(page) if box.holds(name.box))
             return [said(text) for text in below if row.holds(text.box)]
     return []
+
+
+def texts_of_lots(page: Sheet) -> list[Text]:
+    """The texts where the rows of lots stand."""
+    top = lots_top(page)
+    return [text for text in text_elements([page]) if text.box.y > top]
 
 
 def lots_top(page: Sheet) -> float:
@@ -163,7 +169,7 @@ def rows_on(page: Sheet) -> list[Box]:
 
 def lots_on(pages: Sequence[Sheet]) -> list[str]:
     """The lots that have rows, in order."""
-    wide = [(page, text) for page in pages for text in text_elements([page]) if text.box.y > lots_top(page)]
+    wide = [(page, text) for page in pages for text in texts_of_lots(page)]
     return [
         said(text)
         for page, text in wide
