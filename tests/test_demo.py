@@ -3,6 +3,7 @@
 import csv
 import itertools
 import json
+import re
 import shutil
 from datetime import datetime
 from pathlib import Path
@@ -241,3 +242,11 @@ def test_the_logs_cover_three_weeks(demo: Path, name: str, separator: str, minut
     assert f"{moments[0]:%m-%d}" == "03-31"
     assert f"{moments[-1]:%m-%d %H}" == "04-21 08"
     assert len(gaps) == (1 if name == "old-fridge" else 0)
+
+
+def test_the_pictures_are_small_and_all_shown(demo: Path, repository: Path) -> None:
+    """The README opens fast in a shed: each picture has less than 60 kB, and none is left over."""
+    shown = re.findall(r"\(demo_lots/pictures/([\w-]+\.png)\)", (repository / "README.md").read_text("utf-8"))
+    pictures = {path.name: path.stat().st_size for path in (demo / "pictures").iterdir()}
+    assert sorted(shown) == sorted(pictures)
+    assert [name for name, size in pictures.items() if size >= 60_000] == []

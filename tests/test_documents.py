@@ -67,6 +67,16 @@ def test_ci_runs_the_readme_test_command(repository: Path, readme: str) -> None:
     assert 'bash -euo pipefail -c "$test_command"' in script
 
 
+def test_each_system_is_installed_by_two_lines_that_begin_a_season(readme: str) -> None:
+    """Windows, macOS and Linux; nothing of it is a fenced block, of which the first two are taken."""
+    install = readme.split("## Install\n")[1].split("\n## ")[0]
+    pairs = re.findall(r"^(Windows|macOS|Linux)[^\n]*:\n\n    (.*)\n    (.*)\n$", install, re.MULTILINE)
+    assert [system for system, *_ in pairs] == ["Windows", "macOS", "Linux"]
+    assert [line for _, line, _ in pairs if not line.endswith(" install -q .")] == []
+    assert [line for *_, line in pairs if not re.search(r"\btagmaker start \.\.[/\\]my-season$", line)] == []
+    assert "```" not in install
+
+
 @pytest.mark.parametrize("command", COMMANDS)
 def test_the_readme_has_every_command(readme: str, command: str) -> None:
     """A row of the command table names it as it is typed."""

@@ -7,6 +7,7 @@ from datetime import date, datetime, timedelta
 
 import pytest
 
+from tagmaker.desk.entry_words import EXAMPLES
 from tagmaker.desk.manual import topics
 from tagmaker.farm import CARD_NAMES
 from tagmaker.intake.settings.print import PRINTER_KEYS, STOCK_KEYS
@@ -191,3 +192,10 @@ def test_every_key_of_a_stock_or_printer_has_its_row(key: str) -> None:
 def test_every_kind_of_crate_card_has_its_row(name: str) -> None:
     """With what it is for."""
     assert f"`{name}`" in first_cells("papers", "Kinds of crate card")
+
+
+@pytest.mark.parametrize("example", re.findall(r'"([^"]+)"', EXAMPLES))
+def test_what_can_be_entered_is_on_the_page_of_the_journal(example: str) -> None:
+    """What a message gives as an example begins like one of the page."""
+    typed = re.findall(r"`([^`\n]+)`", topics()["journal"].read_text(encoding="utf-8"))
+    assert [words for words in typed if words.split()[0] == example.split()[0]] != []

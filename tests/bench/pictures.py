@@ -13,7 +13,7 @@ import subprocess
 import sys
 import tempfile
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from datetime import datetime
 from io import BytesIO
@@ -33,6 +33,7 @@ PAPERS = {"wrap-labels": 510, "crate-cards": 510, "cooler-checklist": 770}  # wi
 PHONE = (360, 640)
 COLOURS = 16
 GREYS = 6  # of a paper
+PATH = "C:\\Users\\Ada\\my-season\\lots.xlsx"
 
 
 def papers(sheet: Path) -> None:
@@ -74,6 +75,12 @@ def served(sheet: Path) -> Iterator[str]:
         running.join(timeout=10)
 
 
+def begin(page: Page) -> None:
+    """What a season without a lot asks for; the sheet stands where a grower would have it."""
+    page.goto("/")
+    page.locator("#path").evaluate("(field, path) => field.value = path", PATH)
+
+
 def today(page: Page) -> None:
     """The first page: what is to be done."""
     page.goto("/")
@@ -112,12 +119,12 @@ SCREENS: dict[str, Callable[[Page], None]] = {
 }
 
 
-def screens(sheet: Path) -> None:
+def screens(sheet: Path, shown: Mapping[str, Callable[[Page], None]]) -> None:
     """The first screen of each page, as a phone shows it."""
     with served(sheet) as address, sync_playwright() as playwright:
         program = shutil.which("chromium")
         browser = playwright.chromium.launch(executable_path=program, args=list(FLAGS))
-        for name, show in SCREENS.items():
+        for name, show in shown.items():
             context = browser.new_context(
                 viewport={"width": PHONE[0], "height": PHONE[1]}, base_url=address, color_scheme="light"
             )
@@ -146,7 +153,12 @@ def main() -> None:
             REPOSITORY / "demo_lots", season, ignore=shutil.ignore_patterns("papers", "*.sqlite*")
         )
         papers(season / "lots.xlsx")
-        screens(season / "lots.xlsx")
+        screens(season / "lots.xlsx", SCREENS)
+        empty = Path(folder) / "my-season"
+        subprocess.run(
+            [sys.executable, "-m", "tagmaker", "start", "--yes", str(empty)], check=True, capture_output=True
+        )
+        screens(empty / "lots.xlsx", {"screen-begin": begin})
 
 
 if __name__ == "__main__":
