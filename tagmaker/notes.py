@@ -425,7 +425,7 @@ class WhyTaken(Note):
 
     lot: str
     other: str  # empty: no other would do
-    ground: str  # unmarked, keeps, crates, code; after: the other was not enough; only
+    ground: str  # unmarked, keeps, enough, crates, code; after: the other was not enough; only
     until: datetime | None  # that the lot keeps cold
     doubt: str  # mark of the other; empty: none
 

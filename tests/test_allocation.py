@@ -97,9 +97,19 @@ def test_a_lot_that_may_have_left_promises_nothing() -> None:
     assert SAY(found.shortfalls[0].why) == "60 stems are missing: may have left: 101"
 
 
-def test_whole_crates_come_before_broken_ones() -> None:
-    """Of lots that keep equally long the one with a crate that is wanted whole is taken first."""
+def test_of_lots_that_keep_equally_long_one_gives_all_and_no_crate_is_broken() -> None:
+    """Few lots are walked to, and a whole crate is taken before one is broken; the line says which it was."""
     lots = [cut_on(22, "101", 80), cut_on(22, "102", 250)]  # a crate takes 120 stems
-    assert given(allocated(lots, ordered(bunches=24))) == [("W1", "102", 24)]
-    assert given(allocated(lots, ordered(bunches=25))) == [("W1", "102", 25)]
+    found = allocated(lots, ordered(bunches=24))
+    assert given(found) == [("W1", "102", 24)]
+    assert SAY(found.lines[0].why) == "102 before 101: enough for all of it"
     assert given(allocated(lots, ordered(bunches=8))) == [("W1", "101", 8)]
+    found = allocated([cut_on(22, "101", 120), cut_on(22, "102", 80)], ordered(bunches=8))
+    assert given(found) == [("W1", "102", 8)]
+    assert SAY(found.lines[0].why) == "102 before 101: no crate is broken for it"
+
+
+def test_what_no_lot_gives_alone_comes_of_whole_crates_before_broken_ones() -> None:
+    """Of two lots that give it together the one with a whole crate goes first."""
+    lots = [cut_on(22, "101", 80), cut_on(22, "102", 130)]
+    assert given(allocated(lots, ordered(bunches=15))) == [("W1", "101", 2), ("W1", "102", 13)]

@@ -5,13 +5,16 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import replace
 from random import Random
+from statistics import median
 
 import pytest
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
 from tagmaker.lot import Mark, NoDate, OrderDates, State, StorageDates
-from tagmaker.storage.allocation import Allocation, Line
+from tagmaker.storage.allocation import Allocation, Line, allocate
+from tagmaker.storage.serving import Supply, supplies
+from tests.farms import CROPS
 from tests.packing_farms import Yard, a_yard, with_kept
 
 SEEDS = st.integers(0, 2**32 - 1).map(Random)
@@ -60,7 +63,7 @@ def test_a_line_is_what_the_dates_call_good_and_it_moves_no_sell_by(random: Rand
 
 
 @given(SEEDS)
-@settings(max_examples=20, deadline=None, phases=SEEDS_ONLY)
+@settings(max_examples=12, deadline=None, phases=SEEDS_ONLY)
 def test_no_bunch_is_promised_twice(random: Random) -> None:
     """What is given of a lot and what is free of it are its bunches and stems; a bunch is never parted."""
     yard = a_yard(random)
@@ -79,7 +82,7 @@ def test_no_bunch_is_promised_twice(random: Random) -> None:
 
 @pytest.mark.slow
 @given(SEEDS)
-@settings(max_examples=20, deadline=None, phases=SEEDS_ONLY)
+@settings(max_examples=12, deadline=None, phases=SEEDS_ONLY)
 def test_the_order_of_the_rows_is_no_matter(random: Random) -> None:
     """Lots, orders and usual sales in any other order give the same lines, reasons and shortfalls."""
     yard = a_yard(random)
@@ -98,7 +101,7 @@ def said(allocation: Allocation) -> list[object]:
 
 
 @given(SEEDS)
-@settings(max_examples=20, deadline=None, phases=SEEDS_ONLY)
+@settings(max_examples=12, deadline=None, phases=SEEDS_ONLY)
 def test_each_demand_gets_what_it_wants_or_is_told_what_lacks(random: Random) -> None:
     """What is given and what is said to be missing come to what is wanted, a bunch of stems more at most."""
     allocation = a_yard(random).allocated()
@@ -121,14 +124,47 @@ def test_each_demand_gets_what_it_wants_or_is_told_what_lacks(random: Random) ->
 
 
 @pytest.mark.slow
+@pytest.mark.slow
+def test_selling_one_bunch_changes_few_lines() -> None:
+    """On farms of 90 lots and 60 orders half of such sales change two lines of some sixty, or fewer."""
+    changes = []
+    for seed in range(2):
+        random = Random(seed)
+        yard = a_yard(random, 90, 60)
+        there = yard.supplies()
+        before = bunches_by_line(allocate(there, yard.orders, yard.farm, yard.now, yard.usual))
+        assert len(before) > 40
+        for code in random.sample(sorted({code for _, code in before}), 12):
+            sold = [_one_bunch_less(s) if s.lot.lot_code == code else s for s in there]
+            after = bunches_by_line(allocate(sold, yard.orders, yard.farm, yard.now, yard.usual))
+            changes.append(sum(before[line] != after[line] for line in before | after))
+    assert max(changes) > 0
+    assert median(changes) <= 2
+
+
+def bunches_by_line(allocation: Allocation) -> Counter[tuple[object, str]]:
+    """Bunches by demand and lot."""
+    lines = allocation.lines
+    return Counter({(line.demand.rank, line.supply.lot.lot_code): line.bunches for line in lines})
+
+
+def _one_bunch_less(supply: Supply) -> Supply:
+    lot = supply.lot
+    return replace(supply, lot=replace(lot, gone=lot.gone + min(lot.per_bunch, lot.left or 0)))
+
+
+@pytest.mark.slow
 def test_the_farms_are_worth_trying() -> None:
     """Among forty of them are lots of every state, refused ones, lines with marks, and shortfalls."""
-    yards = [a_yard(Random(seed)) for seed in range(40)]
-    states = {dates.state for yard in yards for dates in yard.dated()}
-    why = {dates.no_date for yard in yards for dates in yard.dated()}
-    assert states == set(State)
-    assert NoDate.WET in why
-    found = [yard.allocated() for yard in yards]
+    found, dated = list[Allocation](), list[StorageDates]()
+    for seed in range(40):
+        yard = a_yard(Random(seed), lots=5)
+        dates = yard.dated()
+        there = supplies(dates, yard.farm, CROPS, yard.now, yard.airs)
+        found.append(allocate(there, yard.orders, yard.farm, yard.now, yard.usual))
+        dated += dates
+    assert {dates.state for dates in dated} == set(State)
+    assert NoDate.WET in {dates.no_date for dates in dated}
     lines = [line for allocation in found for line in allocation.lines]
     assert {mark for line in lines for mark in line.serving.marks} >= {
         Mark.HALF_COLOURED,
@@ -136,6 +172,6 @@ def test_the_farms_are_worth_trying() -> None:
         Mark.TEST_A_BUNCH,
         Mark.PUT_IN_WATER_NOW,
     }
-    assert len(lines) > 80
+    assert len(lines) > 50
     assert {line.fixed for line in lines} == {True, False}
-    assert sum(bool(allocation.shortfalls) for allocation in found) > 20
+    assert sum(bool(allocation.shortfalls) for allocation in found) > 12

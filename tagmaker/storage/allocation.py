@@ -4,8 +4,8 @@
 2. Then the written orders of `must` uses, the other written orders, and what outlets usually sell; each of
    these by departure.
 3. Each is filled from the lots whose words fit and whose stems will do (`serving`): unmarked ones first, then
-   by the day that they keep until; of those that keep equally long whole crates before broken ones, then by
-   code. A whole crate is taken where all of it is wanted.
+   by the day that they keep until. Of those that keep equally long one that can give all of it, if may be
+   without breaking a crate; else whole crates of which all is wanted before broken ones; then by code.
 4. Bunches are whole; a bunch is promised once. The short last bunch of a lot is none to who orders bunches.
 
 The model of it: x[d, l] bunches of lot l for demand d, whole, ≥ 0 where l may serve d and else 0;
@@ -15,9 +15,10 @@ what an earlier one has. What orders such a rule leaves unserved is held against
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from enum import Enum, auto
 from itertools import groupby
 
 from tagmaker import notes
@@ -183,7 +184,7 @@ class _Filling:
         for place, (pile, serving) in enumerate(will_do):
             bunches, stems = taken.get(pile.supply.lot.lot_code, (0, 0))
             if bunches:
-                why = _why(will_do, place, set(taken))
+                why = _why(will_do, place, taken)
                 self._add(demand, pile, serving, bunches, stems, why)
         if missing > 0:
             self.shortfalls.append(self._short(demand, missing))
@@ -315,22 +316,27 @@ def _kept_day(pile: _Pile) -> date:
     return pile.supply.keeps_until.date() if pile.supply.keeps_until else date.min
 
 
+class _From(Enum):
+    """Where bunches are taken from, of lots that keep equally long, in this order."""
+
+    ONE_LOT_AS_IT_STANDS = auto()  # all of one lot, and no whole crate is broken for it
+    ONE_LOT = auto()  # all of one lot
+    WHOLE_CRATES = auto()  # of which all is wanted
+    BROKEN_CRATES = auto()
+    ANY_CRATE = auto()
+
+
 def _from_crates(piles: Sequence[_Pile], demand: Demand, missing: int) -> Iterator[tuple[_Pile, int]]:
-    """Bunches to take of lots that keep equally long: whole crates, then broken ones, then a part of a crate.
+    """Bunches to take of lots that keep equally long, in the order of `_From`, then of code.
 
     A lot that gives some already comes before the others. The caller takes what is yielded before it asks
     for more.
     """
     giving: list[str] = []
-    for whole in (True, False, None):
+    for source in _From:
         for pile in sorted(piles, key=lambda pile: pile.supply.lot.lot_code not in giving):
             wanted = missing if demand.stems is None else -(-missing // pile.per_bunch)
-            there = _available(pile, demand)
-            crates, rest = divmod(there, pile.per_crate)
-            if whole:
-                bunches = min(wanted // pile.per_crate, crates) * pile.per_crate
-            else:
-                bunches = min(wanted, there if whole is None else rest)
+            bunches = _taken_from(source, pile, wanted, _available(pile, demand))
             if bunches > 0:
                 missing -= bunches if demand.stems is None else min(bunches * pile.per_bunch, pile.stems)
                 giving.append(pile.supply.lot.lot_code)
@@ -339,7 +345,24 @@ def _from_crates(piles: Sequence[_Pile], demand: Demand, missing: int) -> Iterat
                 return
 
 
-def _why(will_do: Sequence[tuple[_Pile, Serving]], place: int, taken: set[str]) -> notes.WhyTaken:
+def _taken_from(source: _From, pile: _Pile, wanted: int, there: int) -> int:
+    """How many of the bunches wanted a lot gives at a step."""
+    crates, rest = divmod(there, pile.per_crate)
+    match source:
+        case _From.ONE_LOT_AS_IT_STANDS:
+            return wanted if wanted <= there and wanted % pile.per_crate <= rest else 0
+        case _From.ONE_LOT:
+            return wanted if wanted <= there else 0
+        case _From.WHOLE_CRATES:
+            return min(wanted // pile.per_crate, crates) * pile.per_crate
+        case _From.BROKEN_CRATES:
+            return min(wanted, rest)
+    return min(wanted, there)
+
+
+def _why(
+    will_do: Sequence[tuple[_Pile, Serving]], place: int, taken: Mapping[str, Sequence[int]]
+) -> notes.WhyTaken:
     """Why a lot is taken before the next one that would do, or after those that were not enough."""
     pile, serving = will_do[place]
     code = pile.supply.lot.lot_code
@@ -351,8 +374,8 @@ def _why(will_do: Sequence[tuple[_Pile, Serving]], place: int, taken: set[str]) 
             lot=code, other=before, ground="after" if before else "only", until=None, doubt=""
         )
     other_pile, other = others[0]
-    other_code = other_pile.supply.lot.lot_code
-    ground = "code" if code < other_code else "crates"
+    other_code, bunches, other_bunches = other_pile.supply.lot.lot_code, taken[code][0], other_pile.bunches
+    ground = "code" if code < other_code else "crates" if other_bunches >= bunches else "enough"
     if serving.marked != other.marked:
         ground = "unmarked"
     elif _kept_day(pile) != _kept_day(other_pile):
