@@ -14,6 +14,9 @@ EVERY_DAY = frozenset(range(7))  # Monday 0 ... Sunday 6
 CARD_NAMES = ("quarter", "roll-102x152mm", "half", "twin", "tent")  # kinds of crate card
 PAPER_SIZES = {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}  # [mm] upright: 8.5 x 11 in, and ISO 216
 QUARTER = timedelta(minutes=15)  # bench work is timed to a quarter hour
+# Of a printer's corrections; limits chosen: what is further off is the tray's to mend, or not to scale.
+MOST_OFFSET = 30.0  # [mm]
+SCALES = (0.9, 1.1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,6 +143,8 @@ class Farm:
     half_cooling_h: float = 4.0  # [h]
     usual: Mapping[str, str] = field(default_factory=dict)  # column -> text for a blank cell
     usual_where: Mapping[str, str] = field(default_factory=dict, compare=False)  # and where it is said
+    # and where every other key stands, or would: table, name in it, key
+    places: Mapping[tuple[str, str, str], str] = field(default_factory=dict, compare=False)
     uses: Mapping[str, Use]  # by name, at least one
     coolers: Mapping[str, Cooler]  # by name, at least one, in the order of the settings
     crops: Mapping[str, Mapping[str, object]] = field(default_factory=dict)  # overrides, as written

@@ -10,9 +10,9 @@ from pathlib import Path
 import click
 
 from tagmaker.farm import CARD_NAMES
+from tagmaker.scan.wish import MOST_WEEKS
 
 YEARS = range(2000, 2100)  # of --today (chosen: those a sheet's dates may have)
-MOST_WEEKS = 8  # of a checklist (chosen: longer than anything is stored)
 
 Command = Callable[..., None]
 Today = tuple[date, datetime | None]  # a day, and the moment where an hour was given

@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from tagmaker.desk.drawing import draw, farm_for, for_printer, in_its_fonts
-from tagmaker.desk.jobs import Tell, Wanted, lots_said, sound_job, why_none
+from tagmaker.desk.jobs import Tell, Wanted, asked_for, lots_said, sound_job, why_none
 from tagmaker.desk.leftovers import sweep
 from tagmaker.desk.reserving import Reservation, first_of, old_cards, reserve
-from tagmaker.desk.season import Season
+from tagmaker.desk.season import Season, summaries
 from tagmaker.errors import OutputProblem, UsageProblem
 from tagmaker.farm import Farm
 from tagmaker.paper.deliver.filing import Filed, file_papers, place_files
 from tagmaker.paper.deliver.spooler import PaperFile, send
+from tagmaker.paper.press.fonts import typeface
+from tagmaker.paper.press.ink import Inked
 from tagmaker.paper.proof.proving import prove
+from tagmaker.telling.wording import Wording
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,3 +175,36 @@ def print_test_page(
     wording = Wording(farm.units)
     (path,) = place_files(folder, [test_page(farm, wording)])
     return path, steps(farm, wording)
+
+
+def hand_out_test_page(
+    farm: Farm, wording: Wording, stock: str, printer: str, queue: str | None, tell: Tell
+) -> bytes:
+    """The test page in memory, proven, and sent where that is asked for; no printer: without corrections.
+
+    Raises:
+        InputProblems: the stock is too small for lines to measure.
+        OutputProblem: it does not read back, or was not sent.
+    """
+    from tagmaker.paper.stock.test_page import test_page
+
+    farm = replace(farm_for(farm, stock, printer or None), printer=printer or None)
+    with typeface(farm.fonts):
+        return _proven(test_page(farm, wording), queue, tell)
+
+
+@in_its_fonts
+def hand_out_report(season: Season, queue: str | None, tell: Tell) -> bytes:
+    """The cooler report in memory, likewise."""
+    from tagmaker.intake.columns import ON_PAPER
+    from tagmaker.paper.cooler.report import cooler_report
+
+    found = summaries(season, asked_for((), season))
+    return _proven(cooler_report(found, season.farm, season.wording, season.now, ON_PAPER), queue, tell)
+
+
+def _proven(inked: Inked, queue: str | None, tell: Tell) -> bytes:
+    proof = prove(inked)
+    if queue is not None:
+        _send_from_memory(inked.file_name, inked.pdf, proof.size, queue, tell)
+    return inked.pdf

@@ -40,6 +40,8 @@ def page_source(season: Season) -> PageSource:
         problems=season.problems,
         sheet=str(season.sheet.absolute()),
         journal=lot_journals(season),
+        remarks=season.remarks,
+        log_files={name: readings.files for name, readings in season.readings.items()},
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 from hashlib import sha256
@@ -14,13 +14,17 @@ from tagmaker.desk.entered import Entered
 from tagmaker.desk.entry_making import Yard
 from tagmaker.desk.jobs import Wanted, gets_labels
 from tagmaker.desk.journal_words import in_bunches
-from tagmaker.desk.printing import hand_out
+from tagmaker.desk.printing import hand_out, hand_out_report, hand_out_test_page
 from tagmaker.desk.season import Clock, Season
 from tagmaker.desk.season_journal import SheetJournal
 from tagmaker.desk.touching import after_entry, after_entry_source, caught_up, kin_of
+from tagmaker.farm import Printer
 from tagmaker.intake.files.grid import text_of
 from tagmaker.intake.lots.codes import code_of, next_free_code
-from tagmaker.paper.stock.label_stock import stocks
+from tagmaker.paper.stock.corrections import Measured, corrected
+from tagmaker.paper.stock.label_stock import LabelStock, stocks
+from tagmaker.paper.stock.listing import size_line
+from tagmaker.paper.stock.test_page import line_length
 from tagmaker.record import tags
 from tagmaker.record.journal.file import read_on
 from tagmaker.record.labels import LabelUsed
@@ -28,7 +32,16 @@ from tagmaker.record.printings import Repeated, open_record
 from tagmaker.scan.live import Shown
 from tagmaker.scan.source import PageSource
 from tagmaker.scan.tap import NotTaken, Taken, Tap
-from tagmaker.scan.wish import LabelTaken, LastPaper, Ledger, Paper, PrintedBefore, Wish
+from tagmaker.scan.wish import (
+    Corrections,
+    LabelTaken,
+    LastPaper,
+    Ledger,
+    Paper,
+    PrintedBefore,
+    StockDrawing,
+    Wish,
+)
 
 Tell = Callable[[str], None]  # says a line to whoever runs the command
 MOST_LABELS = 1200  # at a time: 40 sheets, drawn in some seconds (chosen)
@@ -82,6 +95,9 @@ def shown_of(
         new_lot=lambda: _new_lot(season, around),
         take=lambda tap, device: _taken(season, source, around, entered, missing, tap, device),
         caught_up=lambda: _caught_up(season, source, around, entered, missing),
+        drawings={name: _drawing(stock, season) for name, stock in known.items()},
+        lines=lambda stock: line_length(known[stock]),
+        correct=lambda stock, printer, measures: _correct(season, known[stock], printer, measures),
         logs=logs_of(season.sheet.parent, season.farm, around),
         draw=lambda wish, device: _draw(season, wish, device, around.tell),
     )
@@ -259,6 +275,13 @@ def _ledger(season: Season) -> Ledger:
 def _draw(season: Season, wish: Wish, device: str, tell: Tell) -> Paper:
     """The paper that was wished for; only the record of what was printed is written."""
     printer = season.farm.printers.get(wish.printer)
+    queue = None if printer is None else printer.queue
+    if wish.paper == "test-page":
+        return _only_pdf(
+            hand_out_test_page(season.farm, season.wording, wish.stock, wish.fed, queue, tell), queue
+        )
+    if wish.paper == "cooler-report":
+        return _only_pdf(hand_out_report(season, queue, tell), queue)
     wanted = Wanted(
         kinds=(wish.paper,),
         only=(wish.lot,) if wish.lot else (),
@@ -274,7 +297,10 @@ def _draw(season: Season, wish: Wish, device: str, tell: Tell) -> Paper:
         label_stock=wish.stock,
         limit=MOST_LABELS,
         printer=None if printer is None else printer.name,
-        send_to=None if printer is None else printer.queue,
+        card=wish.card or None,
+        weeks=wish.weeks,
+        blank=wish.blank,
+        send_to=queue,
         form=sha256(repr(wish).encode()).hexdigest(),  # the same form with other fields is another printing
         device=device,
     )
@@ -291,4 +317,28 @@ def _draw(season: Season, wish: Wish, device: str, tell: Tell) -> Paper:
         keep=lambda: handed.reserved.keep(wish.paper),
         drop=handed.reserved.drop,
         old_cards=handed.old_cards,
+    )
+
+
+def _only_pdf(pdf: bytes, queue: str | None) -> Paper:
+    """A paper of which nothing is remembered."""
+    return Paper(pdf=pdf, labels=0, is_sent=queue is not None, keep=lambda: None, drop=lambda: None)
+
+
+def _drawing(stock: LabelStock, season: Season) -> StockDrawing:
+    return StockDrawing(
+        words=size_line(stock, season.wording),
+        width=stock.page_width,
+        height=stock.page_height,
+        labels=tuple((box.x, box.y, box.width, box.height) for box in stock.boxes()),
+    )
+
+
+def _correct(season: Season, stock: LabelStock, printer: str, measures: Sequence[float]) -> Corrections:
+    """The corrections of a printer by what its test page measures; raises UsageProblem."""
+    across, down, left, top = measures
+    found = Measured(across=across, down=down, left=left, top=top)
+    right = corrected(stock, season.farm.printers.get(printer, Printer()), found)
+    return Corrections(
+        offset_x=right.offset_x, offset_y=right.offset_y, scale_x=right.scale_x, scale_y=right.scale_y
     )

@@ -6,6 +6,7 @@ import secrets
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+from tagmaker.farm import CARD_NAMES
 from tagmaker.lot import State, StorageCode, StorageDates
 from tagmaker.scan.live import View
 from tagmaker.scan.lot_story import Todo, flowers, next_todo
@@ -109,9 +110,9 @@ def bench_page(view: View, asked: Asked) -> str:
         "new": sum(row.missing for row in rows),
         "must_go": sum(row.must_go and row.gets_labels for row in rows),
         "say_more": sum(row.could_say_more and row.gets_labels for row in rows),
-        "cards": sum(row.cards == "must go" for row in rows),
+        "stale_cards": sum(row.cards == "must go" for row in rows),
     }
-    return _render(view, "bench.html.j2", asked, **values)
+    return render_bench(view, "bench.html.j2", asked, **values)
 
 
 def bench_lot_page(view: View, code: str, asked: Asked) -> str | None:
@@ -120,7 +121,7 @@ def bench_lot_page(view: View, code: str, asked: Asked) -> str | None:
         if row.code == code:
             # All of them anew where they must go; one where every bunch has its label.
             tags = (row.bunches if row.must_go else row.missing) or 1
-            return _render(view, "bench-lot.html.j2", asked, row=row, tags=tags)
+            return render_bench(view, "bench-lot.html.j2", asked, row=row, tags=tags)
     return None
 
 
@@ -129,7 +130,8 @@ def printers(view: View) -> list[str]:
     return [name for name, printer in view.shown.source.farm.printers.items() if printer.queue is not None]
 
 
-def _render(view: View, template: str, asked: Asked, **values: object) -> str:
+def render_bench(view: View, template: str, asked: Asked, **values: object) -> str:
+    """A page of the bench, from its template."""
     source = view.shown.source
     page = source.wording.render(
         template,
@@ -145,6 +147,8 @@ def _render(view: View, template: str, asked: Asked, **values: object) -> str:
         stocks=view.shown.stocks,
         columns=view.shown.columns,
         printers=printers(view),
+        cards=CARD_NAMES,
+        card=source.farm.crate_card,
         asked=asked,
         **values,
     )

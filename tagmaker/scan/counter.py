@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import threading
 from collections import OrderedDict
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 
@@ -14,8 +14,9 @@ from flask import Response, request
 from tagmaker.errors import InputProblems, TagmakerError
 from tagmaker.scan.bench import Asked, bench_lot_page, bench_page, printers
 from tagmaker.scan.delivery import FOLLOW, delivered
-from tagmaker.scan.door import Door
+from tagmaker.scan.door import Door, redirected
 from tagmaker.scan.live import Live, Shown, View
+from tagmaker.scan.more_papers import corrections, papers_page, ruler_page, stocks_page
 from tagmaker.scan.pages import missing_page
 from tagmaker.scan.pairing import Visit
 from tagmaker.scan.source import plain
@@ -61,7 +62,9 @@ class Counter:
             if view.faults:
                 return self._page(view, visit, lot, [say.not_printed()], 409)
             stock = view.shown.source.farm.label_stock
-            wish = read_wish(request.form, known, view.shown.stocks, stock, printers(view))
+            wish = read_wish(
+                request.form, known, view.shown.stocks, stock, printers(view), view.shown.source.farm.printers
+            )
             with self._turn():
                 handed = self._handed(wish, visit, view.shown)
         except InputProblems as error:
@@ -100,6 +103,51 @@ class Counter:
         view.shown.ledger.answer(number, None if came == pieces else came)
         return self._page(view, visit, lot, done=[say.came_out(came=came, pieces=pieces)])
 
+    # --- more papers ----------------------------------------------------------------------------------------
+
+    def papers(self) -> Response:
+        """What is printed now and then: crate cards of a kind, checklists, buyer's labels, the report."""
+        return self._inside("/bench/papers", papers_page)
+
+    def stocks(self) -> Response:
+        """Every label stock, drawn to scale, to choose from."""
+        lot = request.args.get("lot", "")
+        return self._inside("/bench/stocks", lambda view, asked: stocks_page(view, asked, lot))
+
+    def choose(self) -> Response:
+        """Take the label stock that is in the printer now."""
+        view, visit = self._live.look(), self._door.checked_form()
+        stock = request.form.get("stock", "")
+        if visit is None or not visit.inside or stock not in view.shown.stocks:
+            return self._too_old(view)
+        self._stock = stock
+        lot = plain(request.form.get("lot", ""))
+        return redirected(f"/bench/{lot}" if lot in view.shown.source.dates_of else "/bench")
+
+    def test_page(self) -> Response:
+        """The test page, and what to do with it."""
+        return self._inside("/bench/test-page", ruler_page)
+
+    def correct(self) -> Response:
+        """The lines for the settings, from what was measured on the test page."""
+        view, visit = self._live.look(), self._door.checked_form()
+        if visit is None or not visit.inside:
+            return self._too_old(view)
+        try:
+            found, said = corrections(view, request.form), list[str]()
+        except TagmakerError as error:
+            found, said = None, [_sentence(str(error))]
+        page = ruler_page(view, self._asked(view, visit, said), request.form, found)
+        return Response(page, 400 if said else 200)
+
+    def _inside(self, address: str, page: Callable[[View, Asked], str]) -> Response:
+        """A page of the bench; before it the pairing."""
+        view, (visit, fresh) = self._live.look(), self._door.welcome()
+        if not visit.inside:
+            return self._door.pair_page(back=address)
+        response = Response(page(view, self._asked(view, visit)))
+        return self._door.with_cookie(response, visit) if fresh else response
+
     def _first_page(
         self, view: View, code: str = "", said: Sequence[str] = (), status: int = 200
     ) -> Response:
@@ -125,15 +173,7 @@ class Counter:
         status: int = 200,
         done: Sequence[str] = (),
     ) -> Response:
-        stocks, farm, ledger = view.shown.stocks, view.shown.source.farm, view.shown.ledger
-        asked = Asked(
-            token=self._door.token(visit),
-            stock=(self._stock if self._stock in stocks else farm.label_stock) or "",
-            free=ledger.free(),
-            last=ledger.last(visit.name),
-            said=said,
-            done=done,
-        )
+        asked = self._asked(view, visit, said, done)
         if not code:
             return Response(bench_page(view, asked), status)
         page = bench_lot_page(view, plain(code), asked)
@@ -144,6 +184,17 @@ class Counter:
         if page is None:
             return Response(missing_page(view.shown.source, code, live=True, banner=view.banner), 404)
         return Response(page, status)
+
+    def _asked(self, view: View, visit: Visit, said: Sequence[str] = (), done: Sequence[str] = ()) -> Asked:
+        stocks, farm, ledger = view.shown.stocks, view.shown.source.farm, view.shown.ledger
+        return Asked(
+            token=self._door.token(visit),
+            stock=(self._stock if self._stock in stocks else farm.label_stock) or "",
+            free=ledger.free(),
+            last=ledger.last(visit.name),
+            said=said,
+            done=done,
+        )
 
     def _handed(self, wish: Wish, visit: Visit, shown: Shown) -> Handed:
         """The paper of a form: drawn once, and again only where it was not handed over. One at a time."""

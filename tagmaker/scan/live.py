@@ -12,7 +12,7 @@ from typing import Any
 from tagmaker.errors import InputProblems, Problem, TagmakerError
 from tagmaker.scan.source import PageSource
 from tagmaker.scan.tap import Taken, Tap
-from tagmaker.scan.wish import Ledger, Paper, Wish
+from tagmaker.scan.wish import Corrections, Ledger, Paper, StockDrawing, Wish
 from tagmaker.storage.readings import Export
 
 WATCH_EVERY_S = 0.5  # [s] between two looks at the files while the pages are served (chosen)
@@ -46,6 +46,11 @@ class Shown:
     new_lot: Callable[[], Mapping[str, str]]  # cells that a new lot most likely has, its code among them
     take: Callable[[Tap, str], Taken]  # from a phone; raises TagmakerError where nothing was recorded
     caught_up: Callable[[], Shown]  # with what was taken down since this was read
+    drawings: Mapping[str, StockDrawing]  # of every label stock
+    lines: Callable[
+        [str], tuple[float, float]
+    ]  # of a stock's test page [mm]: their length, place of their corner
+    correct: Callable[[str, str, Sequence[float]], Corrections]  # stock, printer, measures: see `Corrections`
     logs: Logs  # exports of loggers that come from phones
     draw: Callable[[Wish, str], Paper]  # for a browser; raises TagmakerError; not to be called twice at once
 

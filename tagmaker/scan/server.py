@@ -14,6 +14,7 @@ from werkzeug.exceptions import HTTPException
 
 from tagmaker.scan.adding import Adding
 from tagmaker.scan.bench import BENCH_SCRIPT, BENCH_STYLE
+from tagmaker.scan.check import check_page
 from tagmaker.scan.counter import Counter
 from tagmaker.scan.crate import BAR_SCRIPT, BAR_STYLE, Crate
 from tagmaker.scan.door import Door
@@ -54,11 +55,18 @@ def make_app(live: Live, door: Door, counter: Counter, tell: Callable[[str], Non
     answer("/bench/count", "count", crate.count, "POST")
     answer("/bench/new", "new lot", crate.new_lot)
     answer("/bench", "bench", counter.bench)
+    answer("/bench/papers", "more papers", counter.papers)
+    answer("/bench/stocks", "label sheets", counter.stocks)
+    answer("/bench/stock", "choose a label sheet", counter.choose, "POST")
+    answer("/bench/stock", "after choose", counter.stocks)
+    answer("/bench/test-page", "test page", counter.test_page)
+    answer("/bench/test-page", "correct", counter.correct, "POST")
     answer("/bench/<code>", "bench of a lot", counter.bench)
     answer("/bench/print", "print", counter.print, "POST")
     answer("/bench/answer", "answer", counter.answer, "POST")
     for name in ("print", "answer"):  # a phone that lost a page asks for its address again, and gets the list
         answer(f"/bench/{name}", f"after {name}", lambda: counter.bench())
+    answer("/check", "check", lambda: Response(check_page(live.look())))
     answer("/readings/<name>", "add readings", adding.page)
     answer("/readings/<name>", "look at readings", adding.look, "POST")
     answer("/readings/keep", "keep readings", adding.keep, "POST")

@@ -78,6 +78,8 @@ class PageSource(Teller):
     problems: Sequence[Problem] = field(default=())  # faults of the sheet's rows
     sheet: str = ""  # its whole path
     journal: Mapping[str, LotJournal] = field(default_factory=dict)  # by lot code, of lots with entries
+    remarks: Sequence[Problem] = ()  # worth saying, stopping nothing
+    log_files: Mapping[str, Sequence[str]] = field(default_factory=dict)  # by cooler, that were read
 
     @cached_property
     def dates_of(self) -> Mapping[str, StorageDates]:

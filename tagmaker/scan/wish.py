@@ -6,11 +6,17 @@ import re
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 from tagmaker.errors import TagmakerError, UsageProblem
+from tagmaker.farm import CARD_NAMES
 
-PAPERS = ("wraps", "crates", "checklist")
+LABELS = ("wraps", "buyers")  # papers that are printed on label stock
+OF_LOTS = (*LABELS, "crates")  # papers of a lot, or of all
+PAPERS = (*OF_LOTS, "checklist", "cooler-report", "test-page")
 WHICH = ("new", "reprint", "reprint-all")
+ALL = "all"  # what the buttons for a paper of all lots send
+MOST_WEEKS = 8  # of a checklist (chosen: longer than anything is stored)
 CARDS = "reprint-cards"  # what the button for the crate cards of all lots sends
 MOST_TAGS = 600  # labels of one lot at a time: more is a slip of the finger (chosen)
 
@@ -28,6 +34,10 @@ class Wish:
     first: int = 1  # first free label on the sheet
     offered: int = 1  # what the form showed as the first free label
     another: bool = False  # another sheet than the one printed last is in the printer
+    card: str = ""  # kind of crate card; empty: the farm's
+    weeks: int = 1  # of the checklist
+    blank: bool = False  # the checklist without lots
+    fed: str = ""  # printer of the settings whose corrections the test page is printed with; empty: none
     printer: str = ""  # of the settings, at which it is to be printed; empty: it is handed to the phone
 
 
@@ -54,6 +64,26 @@ class LastPaper:
     lots: Sequence[str]  # lot codes
     is_undone: bool
     is_asked: bool  # whether all came out is still to be asked, of this browser
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StockDrawing:
+    """A page of a label stock, to be drawn to scale."""
+
+    words: str  # how many labels of what size on what paper
+    width: float  # [mm] of the page
+    height: float  # [mm]
+    labels: Sequence[tuple[float, float, float, float]]  # [mm] left, top, width, height
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Corrections:
+    """What makes a printer's test page right, from its lines: across, down, left, top [mm]."""
+
+    offset_x: float  # [mm]
+    offset_y: float  # [mm]
+    scale_x: float
+    scale_y: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,6 +114,7 @@ def read_wish(
     stocks: Mapping[str, int],
     stock: str,
     printers: Collection[str] = (),
+    known: Collection[str] = (),
 ) -> Wish:
     """The wish that a form asks for.
 
@@ -93,6 +124,7 @@ def read_wish(
         stocks: label stocks and the labels on a sheet of each
         stock: the farm's, where the form names none
         printers: at which the bench may print
+        known: every printer of the settings
 
     Raises:
         UsageProblem: a field that no form of ours sends, or a number out of bounds.
@@ -109,16 +141,20 @@ def read_wish(
         raise UsageProblem(f"the label stock must be one of {', '.join(stocks)}")
     if printer and printer not in printers:
         raise UsageProblem("the printer must be one of the settings that has a queue")
-    if which and (which not in WHICH or lot or paper == "checklist" or (which == "new" and paper != "wraps")):
+    if which == ALL and not lot and paper in ("buyers", "crates"):
+        which = ""
+    elif paper in OF_LOTS and not lot and not which:
+        raise UsageProblem("a lot must be named")
+    tags_alone = lot or paper not in ("wraps", "crates") or (which == "new" and paper != "wraps")
+    if which and (which not in WHICH or tags_alone):
         raise UsageProblem("only the tags of all lots can be the new ones or those to reprint")
     if lot and lot not in lots:
         raise UsageProblem("the lot must be one of the sheet that has been cut")
-    if paper != "checklist" and not lot and not which:
-        raise UsageProblem("a lot must be named")
     tags = None
     if paper == "wraps" and lot and "tags" in form:
         tags = _whole(form["tags"], "how many labels", MOST_TAGS)
     first = _whole(form.get("first", "1"), f"the first free label of {stock}", stocks[stock])
+    more = _more(form, paper, known)
     return Wish(
         form=name,
         paper=paper,
@@ -130,7 +166,27 @@ def read_wish(
         offered=_offered(form.get("free", ""), stock),
         another=form.get("another", "") == "1",
         printer=printer,
+        **more,
     )
+
+
+def _more(form: Mapping[str, str], paper: str, known: Collection[str]) -> dict[str, Any]:
+    """What some papers have of their own."""
+    if paper == "crates":
+        card = form.get("card", "")
+        if card and card not in CARD_NAMES:
+            raise UsageProblem(f"the kind of crate card must be one of {', '.join(CARD_NAMES)}")
+        return {"card": card}
+    if paper == "checklist":
+        if form.get("blank", "") == "1":
+            return {"blank": True}
+        return {"weeks": _whole(form.get("weeks", "1"), "the weeks of a checklist", MOST_WEEKS)}
+    if paper == "test-page":
+        fed = form.get("fed", "")
+        if fed and fed not in known:
+            raise UsageProblem("the printer must be one of the settings")
+        return {"fed": fed}
+    return {}
 
 
 def said_free(free: Mapping[str, int]) -> str:

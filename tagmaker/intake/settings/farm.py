@@ -37,6 +37,7 @@ from tagmaker.intake.settings.values import UnfitValueError
 SHOP_VASE_DAYS = 4.0  # [d] what the shop of a farm without settings promises (chosen)
 
 T = TypeVar("T")
+Places = dict[tuple[str, str, str], str]  # table, name in it, key -> where it stands or would be written
 
 
 def settings_beside(sheet: Path) -> Farm:
@@ -92,8 +93,9 @@ def _farm(top: SettingsTable, sheets: SheetSettings, folder: Path, problems: lis
     opens, closes = top.read("workday", values.quarter_hours, (Workday().opens, Workday().closes))
     workday = Workday(opens, closes, top.read("days_off", values.days_off, frozenset()))
     shop = {"shop": Use(name="shop", vase_days=SHOP_VASE_DAYS, leaves=opens)}
-    uses = _uses(top, sheets, opens, problems) or shop
-    coolers = _coolers(top, sheets, units, problems) or {"cooler": Cooler(name="cooler")}
+    places = {("", "", key): top.place(key) for key in KEYS}
+    uses = _uses(top, sheets, opens, problems, places) or shop
+    coolers = _coolers(top, sheets, units, problems, places) or {"cooler": Cooler(name="cooler")}
     printers = own_printers(top, problems)
     usual, usual_where = usual_cells(top, sheets, problems)
     return Farm(
@@ -116,6 +118,7 @@ def _farm(top: SettingsTable, sheets: SheetSettings, folder: Path, problems: lis
         half_cooling_h=top.read("half_cooling", values.number(0.25, 48, "hours"), 4.0),
         usual=usual,
         usual_where=usual_where,
+        places=places,
         uses=uses,
         coolers=coolers,
         crops=_crops(top),
@@ -160,9 +163,12 @@ def _months(units: str | None) -> Callable[[object], tuple[float, ...]]:
     return months
 
 
-def _uses(top: SettingsTable, sheets: SheetSettings, opens: time, problems: list[Problem]) -> dict[str, Use]:
+def _uses(
+    top: SettingsTable, sheets: SheetSettings, opens: time, problems: list[Problem], places: Places
+) -> dict[str, Use]:
     uses: dict[str, Use] = {}
     for name, table in named_tables(top, "uses", USE_KEYS, problems, sheets.uses).items():
+        places |= {("uses", name, key): table.place(key) for key in USE_KEYS}
         if "vase_days" not in table.content:
             table.refuse("vase_days", "be given", "Write the vase days that it promises.")
         every: tuple[frozenset[int], frozenset[date]] = (EVERY_DAY, frozenset())
@@ -182,11 +188,12 @@ def _uses(top: SettingsTable, sheets: SheetSettings, opens: time, problems: list
 
 
 def _coolers(
-    top: SettingsTable, sheets: SheetSettings, units: str | None, problems: list[Problem]
+    top: SettingsTable, sheets: SheetSettings, units: str | None, problems: list[Problem], places: Places
 ) -> dict[str, Cooler]:
     coolers: dict[str, Cooler] = {}
     room = values.number(0.25, 10_000)  # crates or buckets (limits chosen)
     for name, table in named_tables(top, "coolers", COOLER_KEYS, problems, sheets.coolers).items():
+        places |= {("coolers", name, key): table.place(key) for key in COOLER_KEYS}
         trusted = table.read("trusted", values.yes_or_no, False)
         if trusted and "set_point" not in table.content:
             table.refuse("trusted", "stand beside a set_point", "Give the set_point that was checked.")

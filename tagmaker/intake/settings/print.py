@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable, Mapping
 
 from tagmaker.errors import Problem
-from tagmaker.farm import PAPER_SIZES, Printer, StockFigures
+from tagmaker.farm import MOST_OFFSET, PAPER_SIZES, SCALES, Printer, StockFigures
 from tagmaker.intake.cells.plain_text import nearest, shown
 from tagmaker.intake.settings import values
 from tagmaker.intake.settings.table import SettingsTable, named_tables
@@ -118,8 +118,8 @@ def stock_figures(name: str, table: SettingsTable) -> StockFigures | None:
 
 
 def printer(name: str, table: SettingsTable) -> Printer:
-    """The printer of a name. Limits chosen: what is further off is the tray's to mend, or not to scale."""
-    offset, scale = length(-30, 30), values.number(0.9, 1.1)
+    """The printer of a name."""
+    offset, scale = length(-MOST_OFFSET, MOST_OFFSET), values.number(*SCALES)
     return Printer(
         name=name,
         queue=table.read("queue", _queue, None),

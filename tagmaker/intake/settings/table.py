@@ -75,6 +75,11 @@ class SettingsTable:
         """Where the table stands in the settings file."""
         return self.sources[-1].where
 
+    def place(self, key: str) -> str:
+        """Where a key stands, or else where it would be written."""
+        source = next((source for source in self.sources if key in source.content), self.sources[0])
+        return source.cells[key].where if key in source.cells else f"{source.where}, {key}"
+
     def read(self, key: str, reader: Callable[[object], T], default: T) -> T:
         """The value of a key, or its default where it is missing or wrong."""
         found: list[tuple[Source, T]] = []

@@ -35,22 +35,25 @@ def stock_list(farm: Farm, wording: Wording) -> str:
 
 def _entry(stock: LabelStock, farm: Farm, wording: Wording, *, is_chosen: bool) -> Iterator[str]:
     say = wording.macros(TEMPLATE)
-    size = {"width": f"{stock.width:g}", "height": f"{stock.height:g}", "inch": _inches(stock)}
-    page_size = (stock.page_width, stock.page_height)
-    paper = next((name for name, size in PAPER_SIZES.items() if size == page_size), "")
-    page = say.page_name(paper=paper, width=stock.page_width, height=stock.page_height)
-    if stock.is_roll:
-        told = say.roll_line(**size)
-    else:
-        told = (say.plain_line if stock.is_plain else say.sheet_line)(
-            labels=stock.per_page, page=page, **size
-        )
-    yield f"{stock.name}{' ' + say.chosen() if is_chosen else ''}: {told}"
+    yield f"{stock.name}{' ' + say.chosen() if is_chosen else ''}: {size_line(stock, wording)}"
     most = _longest_link(stock, farm)
     if most < LONG_LINK:
         yield INDENT + (say.link_line(characters=most) if most else say.no_link_line())
     yield from (INDENT + row for row in drawing(stock))
     yield ""
+
+
+def size_line(stock: LabelStock, wording: Wording) -> str:
+    """How many labels of what size lie on what paper."""
+    say = wording.macros(TEMPLATE)
+    size = {"width": f"{stock.width:g}", "height": f"{stock.height:g}", "inch": _inches(stock)}
+    page_size = (stock.page_width, stock.page_height)
+    paper = next((name for name, size in PAPER_SIZES.items() if size == page_size), "")
+    page = say.page_name(paper=paper, width=stock.page_width, height=stock.page_height)
+    if stock.is_roll:
+        return str(say.roll_line(**size))
+    line = say.plain_line if stock.is_plain else say.sheet_line
+    return str(line(labels=stock.per_page, page=page, **size))
 
 
 def _inches(stock: LabelStock) -> str:
