@@ -66,16 +66,35 @@ def main() -> None:
 @main.command()
 @click.argument("folder", type=click.Path(path_type=Path))
 @click.option("--yes", is_flag=True, help="Ask nothing, and take what Enter would take.")
-def start(folder: Path, yes: bool) -> None:
+@click.option(
+    "--after",
+    type=click.Path(path_type=Path, exists=True),
+    metavar="OLD",
+    help="Take over the settings of this season, a sheet or its folder, and close it.",
+)
+def start(folder: Path, yes: bool, after: Path | None) -> None:
     """Begin a season in FOLDER: a workbook of lots and settings, and a file to double-click.
 
-    On a terminal, six questions are asked; Enter takes what stands in brackets.
+    On a terminal, six questions are asked; Enter takes what stands in brackets. Of a season that is closed
+    nothing is changed: a note is laid beside its sheet.
     """
-    from tagmaker.desk.starting import asked, begin
+    from tagmaker.desk.closing import close, season_before
+    from tagmaker.desk.running import last_season
+    from tagmaker.desk.seasons import season_sheet
+    from tagmaker.desk.starting import asked, begin, follows
     from tagmaker.intake.starter.beginning import Beginning
 
-    is_terminal = sys.stdin.isatty() and sys.stderr.isatty()
-    paths = begin(folder, asked(_ask) if is_terminal and not yes else Beginning())
+    ask = _ask if sys.stdin.isatty() and sys.stderr.isatty() and not yes else None
+    old = season_sheet(after, Path(), None) if after else None
+    if ask and old is None and (last := last_season()) is not None:
+        old = last if follows(ask, last, folder) else None
+    before = season_before(old, _clock) if old else None
+    beginning = before.beginning if before else asked(ask) if ask else Beginning()
+    paths = begin(folder, beginning, before.files if before else None)
+    if before:
+        paths = (*close(before, paths[0], _clock(None).date()), *paths)
+        for line in before.still_open:
+            tell(f"open in {before.sheet}: {line}")
     for path in paths:
         tell(f"wrote {path}")
     click.echo(f'Fill in the sheet, then double-click "{paths[-1].name}", or: tagmaker serve "{folder}"')
@@ -307,6 +326,7 @@ def serve(
     Without LOTS, it is the season of this folder, else the one that was served last. The sheet, the settings
     and the logs are read again when they change. Where the season is served already, its pages are opened.
     """
+    from tagmaker.desk.closing import closed_line
     from tagmaker.desk.running import BROWSER_S, announced, last_season, open_browser, running
     from tagmaker.desk.season import Day
     from tagmaker.desk.seasons import season_sheet
@@ -321,6 +341,8 @@ def serve(
             if not no_browser:
                 open_browser(address, wait_s=BROWSER_S)
             return
+        if line := closed_line(lots):
+            tell(line)
         as_of = Day(*today) if today else _clock
         folder = Folder(sheet=lots, today=as_of, templates=templates, wall=_clock, tell=tell)
         listener = open_pages(folder, port, lan=lan)

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from pathlib import Path
 
 from tagmaker.desk.running import remember
-from tagmaker.errors import InputProblems, OutputProblem
+from tagmaker.errors import InputProblems, OutputProblem, Problem
+from tagmaker.intake.cells.plain_text import shown, squash
 from tagmaker.intake.settings.keys import FILE_NAME
 from tagmaker.intake.starter.answers import questions
 from tagmaker.intake.starter.beginning import Beginning
@@ -42,8 +43,33 @@ def asked(ask: Ask) -> Beginning:
     return beginning
 
 
-def begin(folder: Path, beginning: Beginning) -> tuple[Path, ...]:
+def follows(ask: Ask, last: Path, folder: Path) -> bool:
+    """Whether a new season is to take over the settings of the last one, and close it: no, unless said.
+
+    A season in the same folder is not asked about: it is there already.
+    """
+    if last.parent.absolute() == folder.absolute():
+        return False
+    answers = {"yes": True, "y": True, "no": False, "n": False}
+
+    def check(answer: str) -> None:
+        if squash(answer) not in answers:
+            what = f"must be yes or no (got {shown(answer)})"
+            raise InputProblems([Problem("answer", what, "Write one of them")])
+
+    answer = ask(
+        f"Take over the settings of the season in {last.parent}, and close it: yes or no", "no", check
+    )
+    return answers[squash(answer)]
+
+
+def begin(folder: Path, beginning: Beginning, files: Mapping[str, bytes] | None = None) -> tuple[Path, ...]:
     """Write the files of a season; raises OutputProblem as `folder.start`.
+
+    Args:
+        folder: of the season
+        beginning: its settings
+        files: taken over from the season before, by their path in the folder
 
     In a folder that holds a season, only the file to double-click is written, where it is missing or
     names another Python: a folder may be carried to another computer.
@@ -53,7 +79,7 @@ def begin(folder: Path, beginning: Beginning) -> tuple[Path, ...]:
     is_season = sheet.exists() and sheet.with_name(FILE_NAME).exists()
     if is_season and (added := _opener_alone(folder / file.name, file)):
         return added
-    written = start(folder, starter_book(beginning, stock_names("")), file)
+    written = start(folder, starter_book(beginning, stock_names("")), file, files)
     with suppress(OSError):  # then `serve` alone does not find it from elsewhere
         remember(sheet)
     return written

@@ -49,7 +49,7 @@ def starter_book(beginning: Beginning, label_stocks: Sequence[str]) -> bytes:
         lots.cell(row=number + 2, column=1, value=f"{beginning.first_code + number:03}")
     orders = book.create_sheet(ORDERS)
     _fill(orders, ORDER_COLUMNS, FORMATTED_ORDERS)
-    example = {**EXAMPLE, "use": next(iter(beginning.uses))}
+    example = {**EXAMPLE, "use": next(iter(beginning.uses), EXAMPLE["use"])}
     for index, column in enumerate(ORDER_COLUMNS, 1):
         text = example.get(column.name)
         value = datetime.fromisoformat(text) if text and column.form == DATE else text
@@ -89,7 +89,8 @@ def _fill_farm(sheet: Worksheet, farm: Table, label_stocks: Sequence[str]) -> No
         MEANING: ("For reading alone.", _MEANING_WIDTH),
     }
     _write_header(sheet, notes)
-    for row, (key, meaning) in enumerate(keys.FARM.items(), 2):
+    more = {key: "What a blank cell means here." for key in farm if key not in keys.FARM}
+    for row, (key, meaning) in enumerate({**keys.FARM, **more}.items(), 2):
         sheet.cell(row=row, column=1, value=key)
         value = sheet.cell(row=row, column=2, value=cell_value(key, farm[key]) if key in farm else None)
         value.number_format, value.alignment = TEXT, Alignment(horizontal="left")
