@@ -19,14 +19,16 @@ from tagmaker.storage.crops import Keeping
 from tagmaker.telling.wording import packaged_templates
 
 COMMANDS = sorted(main.commands)
-OPTIONS = sorted(
-    {
-        name
-        for command in main.commands.values()
-        for option in command.params
-        if isinstance(option, click.Option)
-        for name in option.opts
-    }
+
+
+def options_of(command: click.Command) -> set[str]:
+    """What may be typed after a command."""
+    return {name for one in command.params if isinstance(one, click.Option) for name in one.opts}
+
+
+OPTIONS = sorted({name for command in main.commands.values() for name in options_of(command)})
+PRINTING = (
+    "wraps, crates, checklist, papers, cooler, pack"  # what `printing` stands for on the page of options
 )
 # Set by the name of the table in the settings, not by a key in it.
 CROP_FIGURES = [field.name for field in fields(Keeping) if field.name not in ("crop", "form", "code")]
@@ -84,9 +86,16 @@ def test_the_readme_has_every_command(readme: str, command: str) -> None:
 
 
 @pytest.mark.parametrize("option", OPTIONS)
-def test_the_help_has_every_option(option: str) -> None:
-    """Each option of a command is named in code type."""
-    assert re.search(rf"`[^`]*(?<![\w-]){option}\b", topic("options"))
+def test_the_help_has_every_option_of_every_command(option: str) -> None:
+    """A row names it in code type, and the commands that have it before the colon."""
+    named = set()
+    for cells, words in re.findall(r"^\| (`-[^|]*`) \| (.*) \|$", topic("options"), re.MULTILINE):
+        if re.search(rf"`{option}(?![\w-])", cells):
+            named |= set(words.split(":")[0].replace("printing", PRINTING).split(", "))
+    having = {name for name, command in main.commands.items() if option in options_of(command)}
+    assert named == having
+    first, _, last = PRINTING.rpartition(", ")
+    assert f"*printing* stands for {first} and {last}" in " ".join(topic("options").split())
 
 
 @pytest.mark.parametrize("key", KEYS)
