@@ -56,6 +56,16 @@ def test_bunches_are_typed_and_stems_are_kept(sheet: Path, words: str, stems: in
     assert (entry.stems, left(sheet)["105"]) == (stems, 85 - stems)
 
 
+def test_what_went_before_uses_up_nothing_that_is_kept(sheet: Path) -> None:
+    """Bunches sold without an order are none of those that are kept afterwards, for one order or several."""
+    run(sheet, "104", "sold 4 bunches")
+    run(sheet, "104", "kept 3 for 2027-04-24 stall order A", today="2027-04-21T09:12")
+    run(sheet, "104", "kept 2 for 2027-04-24 stall order B", today="2027-04-21T09:13")
+    run(sheet, "104", "kept 4 for 2027-04-24 stall order A", today="2027-04-21T09:14")
+    dates = next(dates for dates in season(sheet).dated if dates.lot.lot_code == "104")
+    assert [order.stems for order in dates.orders] == [20, 40]
+
+
 def test_all_kinds_reach_the_lots(sheet: Path) -> None:
     """Each form of words does to a lot what it says."""
     run(sheet, "104", "thrown out 1 bunch, mould on it")

@@ -116,6 +116,8 @@ def whole_entry(yard: Yard, code: str, said: Said, found: SheetJournal) -> Entry
             return replace(entry, details=details, stems=int(stems) if stems.isdigit() else None)
         case Kind.KEPT:
             details |= _instead(own, details)
+            went = _went_before(found, code, details)
+            details |= {"gone": went} if went else {}
         case Kind.SETTLE:
             return replace(entry, details=_chosen(state, details))
     return replace(entry, details=details)
@@ -172,6 +174,16 @@ def _instead(own: Sequence[Entry], details: Mapping[str, object]) -> Mapping[str
         return {}
     old = same[-1]
     return {"instead": f"{old.text('leaves')} {old.text('use')} x {old.stems}"}
+
+
+def _went_before(found: SheetJournal, code: str, details: Mapping[str, object]) -> int:
+    """Stems that went without an order: they are written as one, else they would use up what is kept now."""
+    lot = next((lot for lot in found.lots().lots if lot.lot_code == code), None)
+    if lot is None or any(order.stems is None for order in lot.orders):
+        return 0
+    ordered = sum(order.stems or 0 for order in lot.orders)
+    instead = str(details.get("instead", ""))
+    return max(lot.gone - ordered + (int(instead.rpartition(" x ")[2]) if instead else 0), 0)
 
 
 def _chosen(state: LotState | None, details: Mapping[str, object]) -> dict[str, object]:

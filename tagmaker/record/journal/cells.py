@@ -46,7 +46,8 @@ def _written(row: SheetRow, entry: Entry) -> Mapping[str, str]:
         case Kind.TESTED | Kind.KEPT:
             column = "tested" if entry.kind is Kind.TESTED else "needed"
             before, instead = old.get(column, ""), entry.text("instead")
-            return {column: joined(_without(before, instead) if instead else before, writing(entry))}
+            kept = _without(before, instead) if instead else before
+            return {column: joined(kept, _went(entry), writing(entry))}
         case Kind.DRIED:
             went_in = {} if old.get("in cooler") else {"in cooler": said(entry.happened)}
             return {"surface": "dried", **(went_in if plain(old.get("surface", "")) == "wet" else {})}
@@ -57,6 +58,12 @@ def _written(row: SheetRow, entry: Entry) -> Mapping[str, str]:
         case Kind.THROWN_OUT if entry.text("why") and not old.get("why dumped"):
             return {"why dumped": entry.text("why")}
     return {}
+
+
+def _went(entry: Entry) -> str:
+    """What had gone without an order when stems were kept: an order of then, for it uses up no later one."""
+    went = entry.text("gone") if entry.kind is Kind.KEPT else ""
+    return f"{said(entry.happened)} {entry.text('use')} x {went}" if went else ""
 
 
 def _taken_back(row: SheetRow, entry: Entry) -> Mapping[str, str]:
