@@ -75,7 +75,9 @@ class Packing:
             if wanted and asked.use in ("", demand.use):
                 yield demand.leaves, demand.use
         if asked.use and asked.day is not None:
-            yield departure_of(self.season.farm.uses[asked.use], asked.day), asked.use
+            leaves = departure_of(self.season.farm.uses[asked.use], asked.day)
+            if leaves >= now:
+                yield leaves, asked.use
 
 
 def departure_of(use: Use, day: date) -> datetime:
@@ -104,12 +106,29 @@ def packing(season: Season, asked: Asked) -> Packing:
     return Packing(season, asked, kept, released, dates, orders, found, allocation)
 
 
+def promised_to_orders(season: Season) -> dict[str, int]:
+    """Stems of each lot that would go to open rows of the sheet Orders, and that it does not keep yet."""
+    if not any(order.leaves >= season.now and not order.is_done for order in season.orders):
+        return {}
+    orders, kept = with_sold(season.orders, season), tuple(kept_entries(season))
+    found = supplies(season.dated, season.farm, season.crops, season.now, season.airs, season.held)
+    lines = allocate(found, orders, season.farm, season.now, (), named(kept, orders)).lines
+    promised: dict[str, int] = {}
+    for line in lines:
+        if not line.fixed:
+            code = line.supply.lot.lot_code
+            promised[code] = promised.get(code, 0) + line.stems
+    return promised
+
+
 def _sale(season: Season, asked: Asked) -> UsualSale | None:
     """What is to be sold on the day that was named, in all."""
     if not asked.use or asked.day is None:
         return None
     use = season.farm.uses[asked.use]
     leaves = departure_of(use, asked.day)
+    if leaves < season.now and asked.bunches is None and asked.day == season.now.date():
+        return None  # orders may leave later that day
     if leaves < season.now:
         raise UsageProblem(f"--on must be a day whose departure is to come (got {asked.day}, {leaves:%H:%M})")
     if asked.bunches is not None:

@@ -10,6 +10,7 @@ from tagmaker.desk.jobs import asked_for
 from tagmaker.desk.journal_words import to_settle, words_of
 from tagmaker.desk.leftovers import sweep
 from tagmaker.desk.overview import overview
+from tagmaker.desk.packing import promised_to_orders
 from tagmaker.desk.season import Season, summaries
 from tagmaker.lot import StorageDates
 from tagmaker.record import tags
@@ -42,6 +43,7 @@ def page_source(season: Season) -> PageSource:
         journal=lot_journals(season),
         remarks=season.remarks,
         log_files={name: readings.files for name, readings in season.readings.items()},
+        promised=promised_to_orders(season),
     )
 
 

@@ -16,6 +16,7 @@ from tagmaker.desk.publishing import page_source
 from tagmaker.desk.running import answering
 from tagmaker.desk.season import Clock, Day, Season, read_season, season_files, settings_path
 from tagmaker.desk.showing import shown_of
+from tagmaker.desk.shown_state import State, missing_labels
 from tagmaker.errors import InputProblems, PortTakenProblem, UsageProblem
 from tagmaker.farm import Farm
 from tagmaker.paper.deliver.spooler import queues
@@ -105,7 +106,8 @@ class Reader:
                 if remark not in self._told:
                     folder.tell(remark)
             self._told = set(map(str, season.remarks))
-        return shown_of(season, page_source(season), folder, self._entered)
+        state = State(season, page_source(season), missing_labels(season))
+        return shown_of(state, folder, self._entered)
 
     def stamp(self) -> object:
         """What the files look like, the quarter hour, and the record of what was printed."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 from hashlib import sha256
@@ -12,12 +12,14 @@ from tagmaker.desk import entering
 from tagmaker.desk.adding import logs_of
 from tagmaker.desk.entered import Entered
 from tagmaker.desk.entry_making import Yard
-from tagmaker.desk.jobs import Wanted, gets_labels
+from tagmaker.desk.jobs import Wanted
 from tagmaker.desk.journal_words import in_bunches
+from tagmaker.desk.pack_pages import packing_of
 from tagmaker.desk.printing import hand_out, hand_out_report, hand_out_test_page
 from tagmaker.desk.season import Clock, Season
 from tagmaker.desk.season_journal import SheetJournal
-from tagmaker.desk.touching import after_entry, after_entry_source, caught_up, kin_of
+from tagmaker.desk.shown_state import State, missing_labels, take_in
+from tagmaker.desk.touching import after_entry_source, caught_up, kin_of
 from tagmaker.farm import Printer
 from tagmaker.intake.files.grid import text_of
 from tagmaker.intake.lots.codes import code_of, next_free_code
@@ -25,12 +27,10 @@ from tagmaker.paper.stock.corrections import Measured, corrected
 from tagmaker.paper.stock.label_stock import LabelStock, stocks
 from tagmaker.paper.stock.listing import size_line
 from tagmaker.paper.stock.test_page import line_length
-from tagmaker.record import tags
 from tagmaker.record.journal.file import read_on
 from tagmaker.record.labels import LabelUsed
 from tagmaker.record.printings import Repeated, open_record
 from tagmaker.scan.live import Shown
-from tagmaker.scan.source import PageSource
 from tagmaker.scan.tap import NotTaken, Taken, Tap
 from tagmaker.scan.wish import (
     Corrections,
@@ -68,52 +68,41 @@ class Around(Protocol):
         ...
 
 
-def shown_of(
-    season: Season,
-    source: PageSource,
-    around: Around,
-    entered: Entered,
-    missing: Mapping[str, int] | None = None,
-) -> Shown:
+def shown_of(state: State, around: Around, entered: Entered) -> Shown:
     """A season as the live pages show it.
 
     Args:
-        season: as it was read, or after taps
-        source: what its pages show
+        state: the season, what its pages show, and the labels that were never printed
         around: clocks, and what is told
         entered: is told of every entry
-        missing: lot code -> wrap labels that were never printed; None: it is looked up
     """
-    missing = _missing(season) if missing is None else missing
+    season = state.season
     known = stocks(season.farm)
+
+    def remake(changed: State) -> Shown:
+        return shown_of(changed, around, entered)
+
     return Shown(
-        source=source,
-        missing=missing,
+        source=state.source,
+        missing=state.missing,
         stocks={name: stock.per_page for name, stock in known.items()},
         columns={name: stock.columns for name, stock in known.items()},
         ledger=_ledger(season),
         new_lot=lambda: _new_lot(season, around),
-        take=lambda tap, device: _taken(season, source, around, entered, missing, tap, device),
-        caught_up=lambda: _caught_up(season, source, around, entered, missing),
+        take=lambda tap, device: _taken(state, around, entered, tap, device),
+        caught_up=lambda: _caught_up(state, around, entered),
         drawings={name: _drawing(stock, season) for name, stock in known.items()},
         lines=lambda stock: line_length(known[stock]),
         correct=lambda stock, printer, measures: _correct(season, known[stock], printer, measures),
         logs=logs_of(season.sheet.parent, season.farm, around),
         draw=lambda wish, device: _draw(season, wish, device, around.tell),
+        packing=packing_of(state, entered, around.clock, around.wall, remake),
     )
 
 
-def _taken(
-    season: Season,
-    source: PageSource,
-    around: Around,
-    entered: Entered,
-    missing: Mapping[str, int],
-    tap: Tap,
-    device: str,
-) -> Taken:
+def _taken(state: State, around: Around, entered: Entered, tap: Tap, device: str) -> Taken:
     """Take a tap down, and date its lot anew."""
-    journal = _journal(season)
+    season = state.season
     happened, is_fact = _happened(season, around, tap)
     recorded = around.wall(season.farm.timezone)
     yard = Yard(
@@ -127,48 +116,29 @@ def _taken(
     seen = None if is_fact else tap.seen
     said = entering.Tap(code=tap.lot, words=tap.words, id=tap.id, device=device, is_fact=is_fact, seen=seen)
     if tap.cooler:
-        return _taken_at_cooler(
-            season, source, yard, replace(said, cooler=tap.cooler), entered, around, missing
-        )
-    with entered.entering(journal.path):
-        answer, part = entering.take(journal, yard, said)
-    if answer.new:
-        season = after_entry(season, part, answer.entry)
-        known = open_record(season.sheet, season.now, create=False)[0].known
-        kin = kin_of(part)
-        source = after_entry_source(source, season, kin, known)
-        others = {code: count for code, count in missing.items() if code not in kin}
-        missing = {**others, **_missing(season, kin)}
+        return _taken_at_cooler(state, yard, replace(said, cooler=tap.cooler), entered, around)
+    answer, state = take_in(state, entered, yard, said)
     left = "" if answer.left is None else f", {in_bunches(answer.left, answer.per_bunch)} left"
-    code = answer.entry.text("code") or tap.lot
     return Taken(
-        shown=shown_of(season, source, around, entered, missing),
+        shown=shown_of(state, around, entered),
         number=answer.entry.number,
-        lot=code,
+        lot=answer.entry.text("code") or tap.lot,
         said=f"{answer.said}{left}",
         recorded=answer.entry.recorded,
     )
 
 
-def _taken_at_cooler(
-    season: Season,
-    source: PageSource,
-    yard: Yard,
-    tap: entering.Tap,
-    entered: Entered,
-    around: Around,
-    missing: Mapping[str, int],
-) -> Taken:
+def _taken_at_cooler(state: State, yard: Yard, tap: entering.Tap, entered: Entered, around: Around) -> Taken:
     """Take down what was seen at a cooler; every lot in it is dated anew with the next reading."""
-    if tap.cooler not in season.farm.coolers:
+    if tap.cooler not in state.season.farm.coolers:
         raise NotTaken("there must be such a cooler in the settings")
-    with entered.entering(_journal(season).path):
+    with entered.entering(state.journal.path):
         answer = entering.enter_at_cooler(yard, tap)
     entered.all_is_touched()
     return Taken(
-        shown=shown_of(season, source, around, entered, missing),
+        shown=shown_of(state, around, entered),
         number=answer.entry.number,
-        lot=source.cooler_names[tap.cooler],
+        lot=state.source.cooler_names[tap.cooler],
         said=answer.said,
         recorded=answer.entry.recorded,
     )
@@ -215,34 +185,21 @@ def _happened(season: Season, around: Around, tap: Tap) -> tuple[datetime, bool]
     return min(when, earlier[tap.when]).replace(second=0, microsecond=0), is_fact
 
 
-def _caught_up(
-    season: Season, source: PageSource, around: Around, entered: Entered, missing: Mapping[str, int]
-) -> Shown:
+def _caught_up(state: State, around: Around, entered: Entered) -> Shown:
     """The season with what was entered since it was read."""
-    journal = _journal(season)
+    season, journal = state.season, state.journal
     book = read_on(journal.path, journal.book)
     if journal.faults or book.last == journal.book.last:
-        return shown_of(season, source, around, entered, missing)
+        return shown_of(state, around, entered)
     now = around.clock(season.farm.timezone)
     after = caught_up(season, book, now)
     fresh = {entry.lot for entry in book.entries[len(journal.book.entries) :]}
     kin = kin_of(_journal(after).part(fresh, now))
     known = open_record(season.sheet, season.now, create=False)[0].known
-    others = {code: count for code, count in missing.items() if code not in kin}
-    source = after_entry_source(source, after, kin, known)
-    return shown_of(after, source, around, entered, {**others, **_missing(after, kin)})
-
-
-def _missing(season: Season, codes: Collection[str] | None = None) -> Mapping[str, int]:
-    """Wrap labels that were never printed, by lot code, of lots that get some; of some alone where named."""
-    record, _ = open_record(season.sheet, season.now, create=False)
-    lines = tags.by_lot(record.known.lines("wraps"))
-    counted = (
-        (dates.lot.lot_code, tags.missing(lines.get(dates.lot.lot_code, ()), dates))
-        for dates in season.dated
-        if (codes is None or dates.lot.lot_code in codes) and gets_labels(dates)
-    )
-    return {code: count for code, count in counted if count}
+    others = {code: count for code, count in state.missing.items() if code not in kin}
+    source = after_entry_source(state.source, after, kin, known)
+    missing = {**others, **missing_labels(after, kin)}
+    return shown_of(State(after, source, missing), around, entered)
 
 
 def _ledger(season: Season) -> Ledger:

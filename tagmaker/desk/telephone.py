@@ -206,8 +206,8 @@ def _lines(season: Season, found: Answer) -> Iterator[str]:
             line.lot,
             line.code,
             line.flowers,
-            say.so_many(bunches=line.bunches, stems=line.stems),
-            say.water_cell(day=line.water, hour=line.water_small),
+            line.bunches_said,
+            line.water_said,
             line.marks,
         )
         for line in words

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from tagmaker.errors import InputProblems, Problem, TagmakerError
+from tagmaker.scan.pack_wish import Packing
 from tagmaker.scan.source import PageSource
 from tagmaker.scan.tap import Taken, Tap
 from tagmaker.scan.wish import Corrections, Ledger, Paper, StockDrawing, Wish
@@ -52,6 +53,7 @@ class Shown:
     ]  # of a stock's test page [mm]: their length, place of their corner
     correct: Callable[[str, str, Sequence[float]], Corrections]  # stock, printer, measures: see `Corrections`
     logs: Logs  # exports of loggers that come from phones
+    packing: Packing  # what to pack, and what is taken down of it
     draw: Callable[[Wish, str], Paper]  # for a browser; raises TagmakerError; not to be called twice at once
 
 
@@ -122,6 +124,18 @@ class Live:
             view = replace(self._view, shown=taken.shown)
             self._view = view if taken.shown.source.problems else replace(view, sound=taken.shown.source)
         return taken
+
+    def change(self, change: Callable[[Shown], tuple[Any, str]]) -> str:
+        """Take something down that touches several lots, show what comes of it, and say what that was.
+
+        Raises:
+            TagmakerError: not all of it was recorded; what was is read again.
+        """
+        with self._changing:
+            shown, said = change(self._view.shown)
+            view = replace(self._view, shown=shown)
+            self._view = view if shown.source.problems else replace(view, sound=shown.source)
+        return said
 
     def look(self) -> View:
         """The view; looks at the files itself where nobody did for a second.

@@ -20,6 +20,7 @@ from tagmaker.scan.crate import BAR_SCRIPT, BAR_STYLE, Crate
 from tagmaker.scan.door import Door
 from tagmaker.scan.guards import SECURITY, TEXT
 from tagmaker.scan.live import Live, View
+from tagmaker.scan.packer import ADDRESS, Packer
 from tagmaker.scan.pages import ASSETS, asset, missing_page
 
 BODY_BYTES = 16384  # of a form: the counts of 400 lots (chosen)
@@ -39,7 +40,7 @@ def make_app(live: Live, door: Door, counter: Counter, tell: Callable[[str], Non
     app.config.update(MAX_CONTENT_LENGTH=BODY_BYTES, MAX_FORM_MEMORY_SIZE=BODY_BYTES, MAX_FORM_PARTS=20)
     app.url_map.merge_slashes = False  # nothing is answered with a redirect
     app.url_map.strict_slashes = False
-    crate, adding = Crate(live, door), Adding(live, door)
+    crate, adding, packer = Crate(live, door), Adding(live, door), Packer(live, door)
 
     def answer(address: str, name: str, view: Callable[..., Response], method: str = "GET") -> None:
         app.add_url_rule(address, name, view, methods=[method], provide_automatic_options=False)
@@ -48,12 +49,16 @@ def make_app(live: Live, door: Door, counter: Counter, tell: Callable[[str], Non
     for name in (*ASSETS, BENCH_STYLE, BENCH_SCRIPT, BAR_STYLE, BAR_SCRIPT):
         answer(f"/{name}", name, lambda name=name: _asset(live.look(), name))
     for letter in "Ll":
-        answer(f"/{letter}/<name>", f"page {letter}", crate.page)
+        answer(f"/{letter}/<name>", f"page {letter}", lambda name: packer.by_name(name) or crate.page(name))
     answer("/enter", "enter", crate.enter, "POST")
     answer("/enter", "after enter", crate.index)
     answer("/bench/count", "counts", crate.counts)
     answer("/bench/count", "count", crate.count, "POST")
     answer("/bench/new", "new lot", crate.new_lot)
+    answer(ADDRESS, "pack", packer.page)
+    for word, view in (("keep", packer.keep), ("came", packer.came)):
+        answer(f"{ADDRESS}/{word}", word, view, "POST")
+        answer(f"{ADDRESS}/{word}", f"after {word}", packer.page)
     answer("/bench", "bench", counter.bench)
     answer("/bench/papers", "more papers", counter.papers)
     answer("/bench/stocks", "label sheets", counter.stocks)

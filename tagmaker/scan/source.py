@@ -80,6 +80,8 @@ class PageSource(Teller):
     journal: Mapping[str, LotJournal] = field(default_factory=dict)  # by lot code, of lots with entries
     remarks: Sequence[Problem] = ()  # worth saying, stopping nothing
     log_files: Mapping[str, Sequence[str]] = field(default_factory=dict)  # by cooler, that were read
+    # lot code -> stems that go to rows of the sheet Orders, though the lot does not keep them yet
+    promised: Mapping[str, int] = field(default_factory=dict)
 
     @cached_property
     def dates_of(self) -> Mapping[str, StorageDates]:

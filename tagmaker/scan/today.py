@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 
+from tagmaker.lot import StorageCode
 from tagmaker.scan.lot_story import LotStory, PlanStory
 from tagmaker.scan.source import LotJournal, PageSource
 
@@ -69,12 +70,13 @@ def ready_now(source: PageSource, stories: Iterable[LotStory]) -> list[Ready]:
     found = []
     for story in stories:
         dates = story.dates
-        is_ready = dates.ready_from is not None and dates.ready_from <= source.now and not dates.water_now
+        waits = dates.ready_from is not None and dates.ready_from > source.now
+        is_ready = dates.code is StorageCode.WATER and not waits
         gone = story.finished or story.out or story.lot.may_have_left is not None
         if gone or story.too_old or dates.sell_by is None or not is_ready:
             continue
         promised = sum(dates.left or 0 if order.stems is None else order.stems for order in dates.orders)
-        free = (dates.left or 0) - promised
+        free = (dates.left or 0) - promised - source.promised.get(story.lot.lot_code, 0)
         if free >= story.lot.per_bunch:
             found.append(
                 Ready(

@@ -9,7 +9,7 @@ from typing import Any
 from tagmaker.storage.allocation import Shortfall
 from tagmaker.storage.whereabouts import OUT
 from tagmaker.telling.deadlines import Water, WaterWord
-from tagmaker.telling.naming import title, variety
+from tagmaker.telling.naming import lot_page_name, title, variety
 from tagmaker.telling.order import Work
 from tagmaker.telling.packing import Packed, PackedOrder, PackLine
 from tagmaker.telling.teller import Teller
@@ -35,6 +35,9 @@ class LineWords:
     marks: str  # what to mind
     to: str  # which buyers they are for
     meant: str  # the same where nothing stands above it; nothing where nobody ordered them
+    page: str  # name of the lot's page
+    bunches_said: str  # where no column says what the numbers are
+    water_said: str
     why: tuple[str, ...]  # this lot; nothing of what it kept already
 
 
@@ -48,6 +51,7 @@ class PackedWords:
     lines: tuple[LineWords, ...]  # in walking order
     orders: tuple[str, ...]
     short: tuple[str, ...]
+    offers: tuple[str, ...] = ()  # what would serve more, and the change that does it
 
 
 def packed_words(found: Packed, teller: Teller) -> PackedWords:
@@ -81,6 +85,7 @@ def line_words(line: PackLine, teller: Teller) -> LineWords:
     if line.warm is not None:
         marks.append(say.warm(moment=line.warm))
     to = say.to(takes=_takes(line))
+    stems = "" if whole else say.stems(stems=line.stems)
     return LineWords(
         lot=lot.lot_code,
         code=line.code.value,
@@ -88,12 +93,15 @@ def line_words(line: PackLine, teller: Teller) -> LineWords:
         place=line.place,
         flowers=say.flowers(title=title(lot), variety=variety(lot), colour=lot.colour),
         bunches=str(line.bunches),
-        stems="" if whole else say.stems(stems=line.stems),
+        stems=stems,
         water=water,
         water_small=small,
         bucket=say.bucket(first=first, last=last),
         marks=" · ".join(marks),
         to=to,
+        page=lot_page_name(lot.lot_code),
+        bunches_said=say.so_many(bunches=line.bunches, stems=stems),
+        water_said=say.water_cell(day=water, hour=small),
         meant=say.meant(to=to, ordered=any(take.written for take in line.takes)),
         why=tuple(dict.fromkeys(teller.wording.say(take.why) for take in line.takes if not take.is_kept)),
     )

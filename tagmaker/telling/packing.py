@@ -12,11 +12,11 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from tagmaker.farm import QUARTER
 from tagmaker.lot import Lot, Mark, StorageCode, StorageDates
 from tagmaker.notes import Note
 from tagmaker.storage.allocation import Allocation, Line, Shortfall
 from tagmaker.storage.crops import Keeping
+from tagmaker.storage.moments import quarter_after
 from tagmaker.storage.promises import Demand, Wanted
 from tagmaker.telling.agenda import Kind, Task, spot_at
 from tagmaker.telling.deadlines import Water, WaterWord
@@ -244,13 +244,7 @@ def _water(line: Line, dates: StorageDates | None, teller: Teller) -> Water:
         )
     if by >= now:
         return Water(WaterWord.BY, by)
-    return Water(WaterWord.NOW, _quarter(now + timedelta(hours=line.serving.water_hours)))
-
-
-def _quarter(moment: datetime) -> datetime:
-    """The quarter hour at or after a moment."""
-    day = moment.replace(hour=0, minute=0, second=0, microsecond=0)
-    return day + -(-(moment - day) // QUARTER) * QUARTER
+    return Water(WaterWord.NOW, quarter_after(now + timedelta(hours=line.serving.water_hours)))
 
 
 def _tasks(lines: Iterable[PackLine], use: str, leaves: datetime, teller: Teller) -> Iterator[Task]:
