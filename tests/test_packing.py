@@ -338,3 +338,14 @@ def test_an_answer_promises_nothing(sheet: Path) -> None:
     """Nothing is written by it."""
     pack(sheet, "--ask", "3 double tulips wedding 2027-04-30")
     assert sorted(path.name for path in sheet.parent.iterdir()) == ["lots.csv", "orders.csv", "tagmaker.toml"]
+
+
+def test_a_better_answer_is_offered(tmp_path: Path) -> None:
+    """An order for any tulip took doubles that the next order alone can use: the change is said."""
+    single = ROWS[2].replace("2027-04-17T08:00", "2027-04-20T08:00").removesuffix("2027-04-24 x 30")
+    orders = ("A-1,2027-04-24,stall,tulip,,,,,12,,", "A-2,2027-04-24,stall,tulip,double,,,,32,,")
+    sheet = write_season(tmp_path / "season", rows=(*ROWS[:2], single), orders=orders)
+    said = pack(sheet, "--for", "stall", "--on", "SAT").stdout
+    assert "! SHORT, A-2: 12 bunches are missing" in said
+    assert "MORE WOULD GO: 12 more bunches for A-2 (stall, SAT 24 APR) if you give" in said
+    assert "12 bunches of 101 to A-1" in said

@@ -59,8 +59,9 @@ def _shown(state: State, asked: PackAsked, *, inside: bool) -> PackShown:
     is_over = departure_of(season.farm.uses[asked.use], asked.day) < season.now
     rows = left_with(season, asked) if is_over else ()
     found = None if asked.day < season.now.date() else packing(season, _asked(asked))
+    offer = None if found is None or found.offer is None else found.offer.why
     return PackShown(
-        packed=() if found is None else [packed_words(one, season) for one in found.departures],
+        packed=() if found is None else [packed_words(one, season, offer) for one in found.departures],
         to_keep=found is not None and next(keeps(found), None) is not None,
         is_over=is_over,
         came=[

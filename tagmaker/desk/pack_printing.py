@@ -12,6 +12,7 @@ from tagmaker.desk.packing import DAYS, Packing
 from tagmaker.desk.season import Season
 from tagmaker.errors import InputProblems, Problem
 from tagmaker.intake.columns import ON_PAPER
+from tagmaker.notes import Note
 from tagmaker.paper.deliver.filing import Filed, file_papers
 from tagmaker.paper.deliver.spooler import PaperFile, send
 from tagmaker.paper.names import name_problems
@@ -48,7 +49,7 @@ def print_pack_sheet(
     if not found.departures:
         return
     season = replace(found.season, farm=farm_for(found.season.farm, None, handing.printer))
-    inked = draw_pack_sheet(season, found.departures)
+    inked = draw_pack_sheet(season, found.departures, None if found.offer is None else found.offer.why)
     folder = handing.out or season.sheet.parent / "papers"
     sweep(folder)
     filed = file_papers(folder, [inked], preview=handing.preview)
@@ -61,12 +62,12 @@ def print_pack_sheet(
 
 
 @in_its_fonts
-def draw_pack_sheet(season: Season, departures: Sequence[Packed]) -> Inked:
+def draw_pack_sheet(season: Season, departures: Sequence[Packed], offer: Note | None = None) -> Inked:
     """The pages of some departures, which the printer leaves on its sheets."""
     problems = list(_unprintable(season, departures))
     if problems:
         raise InputProblems(problems)
-    inked = pack_sheets(departures, season)
+    inked = pack_sheets(departures, season, offer)
     check_on_paper(inked)
     return inked
 
@@ -87,11 +88,12 @@ def pack_text(found: Packing) -> str:
     """The departures for a terminal, a table each."""
     if not found.departures:
         return str(found.season.wording.macros(TEMPLATE).no_departures(days=DAYS))
-    return "\n\n".join("\n".join(_lines(packed, found.season)) for packed in found.departures)
+    offer = None if found.offer is None else found.offer.why
+    return "\n\n".join("\n".join(_lines(packed, found.season, offer)) for packed in found.departures)
 
 
-def _lines(packed: Packed, season: Season) -> Iterator[str]:
-    say, words = season.wording.macros(TEMPLATE), packed_words(packed, season)
+def _lines(packed: Packed, season: Season, offer: Note | None) -> Iterator[str]:
+    say, words = season.wording.macros(TEMPLATE), packed_words(packed, season, offer)
     yield f"{words.head}: {words.sums}"
     yield from (f"  {work}" for work in words.works)
     if words.lines:
@@ -109,6 +111,8 @@ def _lines(packed: Packed, season: Season) -> Iterator[str]:
         yield from aligned([heads, *(_row(line) for line in words.lines)], "  ")
     yield from (f"  {order}" for order in words.orders)
     yield from (f"  ! {short}" for short in words.short)
+    if words.offer:
+        yield f"  {words.offer}"
     yield from (f"  {why}" for line in words.lines for why in line.why)
 
 

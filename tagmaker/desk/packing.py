@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from functools import cached_property
 
+from tagmaker.desk.better_packing import better
 from tagmaker.desk.keeping import KeptEntry, kept_entries, named, with_sold, without
 from tagmaker.desk.season import Season
 from tagmaker.errors import UsageProblem
@@ -16,6 +17,7 @@ from tagmaker.intake.cells.plain_text import listed, nearest, squash
 from tagmaker.intake.cells.unfit import UnfitCellError
 from tagmaker.lot import StorageDates
 from tagmaker.storage.allocation import Allocation, allocate
+from tagmaker.storage.better import Offer
 from tagmaker.storage.demand import WrittenOrder
 from tagmaker.storage.promises import UsualSale, usual_sales
 from tagmaker.storage.serving import Supply, supplies
@@ -63,6 +65,11 @@ class Packing:
             if one.is_to_sell and one not in self.released
         }
         return packed(self.allocation, self._asked_for(), self.dates_of, self.season, to_sell)
+
+    @cached_property
+    def offer(self) -> Offer | None:
+        """Another answer that would serve more of what was ordered; None: there is none."""
+        return better(self.allocation, self.supplies, self.season.farm)
 
     def _asked_for(self) -> Iterator[tuple[datetime, str]]:
         asked, now = self.asked, self.season.now

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from tagmaker.notes import Note
 from tagmaker.storage.allocation import Shortfall
 from tagmaker.storage.whereabouts import OUT
 from tagmaker.telling.deadlines import Water, WaterWord
@@ -51,11 +52,11 @@ class PackedWords:
     lines: tuple[LineWords, ...]  # in walking order
     orders: tuple[str, ...]
     short: tuple[str, ...]
-    offers: tuple[str, ...] = ()  # what would serve more, and the change that does it
+    offer: str  # what would serve more of what was ordered, and the change that does it; "": nothing
 
 
-def packed_words(found: Packed, teller: Teller) -> PackedWords:
-    """Everything that is said of a departure."""
+def packed_words(found: Packed, teller: Teller, offer: Note | None = None) -> PackedWords:
+    """Everything that is said of a departure; `offer` is told where it is short."""
     say = teller.wording.macros(TEMPLATE)
     return PackedWords(
         head=say.departure(leaves=found.leaves, use=found.use),
@@ -65,12 +66,8 @@ def packed_words(found: Packed, teller: Teller) -> PackedWords:
         works=tuple(_works(found, say, teller)),
         lines=tuple(line_words(line, teller) for line in found.lines),
         orders=tuple(_order(order, say) for order in found.orders),
-        short=tuple(
-            say.short(
-                code=short.demand.code, use=found.use, lot=short.demand.lot, why=teller.wording.say(short.why)
-            )
-            for short in found.short
-        ),
+        short=tuple(_short(short, say, teller) for short in found.short),
+        offer=say.offer(said=teller.wording.say(offer)) if offer is not None and found.short else "",
     )
 
 

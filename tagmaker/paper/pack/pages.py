@@ -8,6 +8,7 @@ from itertools import groupby
 from typing import Any
 
 from tagmaker.farm import PAPER_SIZES
+from tagmaker.notes import Note
 from tagmaker.paper.pack.rows import (
     BAND,
     HEADS,
@@ -50,34 +51,37 @@ class _Band:
 _Item = _Band | LineWords | Paragraph
 
 
-def pack_sheets(found: Sequence[Packed], teller: Teller) -> Inked:
+def pack_sheets(found: Sequence[Packed], teller: Teller, offer: Note | None = None) -> Inked:
     """The pack sheets of some departures, as a PDF in memory.
 
     Args:
         found: the departures, one at least
         teller: words, paper size, link, and the moment of printing
+        offer: what would serve more of what was ordered
 
     Raises:
         InputProblems: a link is too long for its code, a template is faulty, or the font lacks a character.
     """
     title = teller.wording.macros(TEMPLATE).title()
-    return print_sheets(FILE_NAME, title, sheets_of(found, teller), printer=teller.farm.chosen_printer)
+    return print_sheets(FILE_NAME, title, sheets_of(found, teller, offer), printer=teller.farm.chosen_printer)
 
 
-def sheets_of(found: Sequence[Packed], teller: Teller) -> tuple[Sheet, ...]:
+def sheets_of(found: Sequence[Packed], teller: Teller, offer: Note | None = None) -> tuple[Sheet, ...]:
     """The pages of `pack_sheets`, before they are ink; same arguments."""
     tall, wide = PAPER_SIZES[teller.farm.paper_size]
     width, height = max(tall, wide), min(tall, wide)
     return tuple(
         Sheet(width, height, (Placed(Drawing(width, height, elements, where=where), 0, 0),))
         for packed in found
-        for where, elements in _pages(packed, Box(0, 0, width, height).inset(MARGIN), teller)
+        for where, elements in _pages(packed, Box(0, 0, width, height).inset(MARGIN), teller, offer)
     )
 
 
-def _pages(packed: Packed, inner: Box, teller: Teller) -> Iterator[tuple[str, tuple[Element, ...]]]:
+def _pages(
+    packed: Packed, inner: Box, teller: Teller, offer: Note | None
+) -> Iterator[tuple[str, tuple[Element, ...]]]:
     """The pages of a departure, each with what it is called in messages."""
-    say, words = teller.wording.macros(TEMPLATE), packed_words(packed, teller)
+    say, words = teller.wording.macros(TEMPLATE), packed_words(packed, teller, offer)
     said = (Paragraph(words.sums, SIZE), *(Paragraph(work, SIZE, "bold") for work in words.works))
     room = inner.width - QR_SIDE - 2 * LINE
     first = max(TITLE + SMALL + stack_height(said, room), QR_SIDE) + LINE
@@ -183,7 +187,7 @@ def _below(words: PackedWords, say: Any) -> tuple[Paragraph, ...]:
     hints = f"{say.how_to(sold=say.sold_head(), back=say.back_head())} {say.caution()}"
     return (
         *(Paragraph(text, SIZE, "bold", before=1.5) for text in words.short),
-        *(Paragraph(text, SIZE, before=1.5) for text in words.orders),
+        *(Paragraph(text, SIZE, before=1.5) for text in (words.offer, *words.orders) if text),
         Paragraph(hints, 10.0, before=2.0),
     )
 
