@@ -57,8 +57,8 @@ def make_app(live: Live, door: Door, counter: Counter, tell: Callable[[str], Non
     answer("/bench/new", "new lot", crate.new_lot)
     answer(ADDRESS, "pack", packer.page)
     for word, view in (("keep", packer.keep), ("came", packer.came)):
-        answer(f"{ADDRESS}/{word}", word, view, "POST")
-        answer(f"{ADDRESS}/{word}", f"after {word}", packer.page)
+        answer(f"{ADDRESS}/{word}", f"pack {word}", view, "POST")
+        answer(f"{ADDRESS}/{word}", f"after pack {word}", packer.page)
     answer("/bench", "bench", counter.bench)
     answer("/bench/papers", "more papers", counter.papers)
     answer("/bench/stocks", "label sheets", counter.stocks)
