@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from tagmaker.desk import starting
 from tagmaker.desk.starting import asked, begin, fault
 from tagmaker.errors import InputProblems
 from tagmaker.farm import Farm
@@ -26,6 +27,12 @@ ANSWERS = (
     "walk-in 3.5; back room 41F; porch",
     "shop: every day, 4; market: Wed, Sat, 5; fair: 2027-05-08, 3",
 )
+
+
+@pytest.fixture(autouse=True)
+def no_printer(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The printers of the computer that tests are no matter."""
+    monkeypatch.setattr(starting, "queues", lambda: ())
 
 
 def season_of(folder: Path, *answers: str) -> tuple[Farm, list[str], list[str]]:
@@ -110,6 +117,17 @@ def test_a_wrong_answer_is_asked_again_with_what_must_be(tmp_path: Path) -> None
     assert told[3].startswith("labels must be letter-3x10, letter-2x5,")
     assert all("got " in line and line.endswith(".") for line in told)
     assert (farm.label_stock, list(farm.coolers), list(farm.uses)) == ("letter-2x5", ["walk-in"], ["stall"])
+
+
+def test_a_printer_is_asked_for_where_there_is_one(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The bench prints to it; no other name is taken, and none is one of the answers."""
+    monkeypatch.setattr(starting, "queues", lambda: ("shed_1", "2"))
+    farm, questions, told = season_of(tmp_path / "a", *ANSWERS, "sched", "Shed_1")
+    assert len(questions) == 7
+    assert told == ['the printer must be shed_1, 2 or none (got "sched"). Write one of them.']
+    assert {name: printer.queue for name, printer in farm.printers.items()} == {"shed_1": "shed_1"}
+    assert season_of(tmp_path / "b", *ANSWERS, "2")[0].printers["bench"].queue == "2"
+    assert season_of(tmp_path / "c", *ANSWERS)[0].printers == {}
 
 
 @pytest.mark.parametrize("take", [with_coolers, with_uses])

@@ -16,6 +16,8 @@ from tagmaker.intake.starter.beginning import Beginning
 from tagmaker.intake.starter.book import starter_book
 from tagmaker.intake.starter.double_click import Opener, opener
 from tagmaker.intake.starter.folder import SHEET_NAME, start
+from tagmaker.intake.starter.text import settings_text
+from tagmaker.paper.deliver.spooler import queues
 from tagmaker.paper.stock.label_stock import STOCKS
 
 Ask = Callable[[str, str, Callable[[str], None]], str]  # question, what Enter takes, check -> answer
@@ -31,7 +33,7 @@ def stock_names(paper: str) -> list[str]:
 def asked(ask: Ask) -> Beginning:
     """A beginning out of the answers to all questions; a wrong answer is asked again."""
     beginning = Beginning()
-    for question in questions(stock_names):
+    for question in questions(stock_names, queues() or ()):
         taken = beginning
 
         def check(answer: str) -> None:
@@ -79,7 +81,8 @@ def begin(folder: Path, beginning: Beginning, files: Mapping[str, bytes] | None 
     is_season = sheet.exists() and sheet.with_name(FILE_NAME).exists()
     if is_season and (added := _opener_alone(folder / file.name, file)):
         return added
-    written = start(folder, starter_book(beginning, stock_names("")), file, files)
+    taken = {FILE_NAME: settings_text(beginning.queue).encode(), **(files or {})}
+    written = start(folder, starter_book(beginning, stock_names("")), file, taken)
     with suppress(OSError):  # then `serve` alone does not find it from elsewhere
         remember(sheet)
     return written

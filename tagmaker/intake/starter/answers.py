@@ -25,11 +25,12 @@ class Question:
     take: Callable[[Beginning, str], Beginning]  # raises InputProblems where the answer will not do
 
 
-def questions(stocks: Callable[[str], Sequence[str]]) -> tuple[Question, ...]:
+def questions(stocks: Callable[[str], Sequence[str]], queues: Sequence[str] = ()) -> tuple[Question, ...]:
     """All questions, in order.
 
     Args:
         stocks: names of the label stocks for a size of paper
+        queues: printers that the spooler knows; without any, none is asked for
     """
 
     def paper(beginning: Beginning) -> str:
@@ -42,6 +43,11 @@ def questions(stocks: Callable[[str], Sequence[str]]) -> tuple[Question, ...]:
             raise InputProblems([Problem("labels", what, "tagmaker label-stocks draws them")])
         return _with_key("label_stock")(beginning, found[0])
 
+    printer = Question(
+        f"Printer at the bench: {listed(queues)}; or none, then papers open in the browser",
+        lambda _: "none",
+        lambda beginning, answer: _with_queue(beginning, answer, queues),
+    )
     return (
         Question("Name of the farm, for the papers", lambda _: "", _with_key("farm")),
         Question("Temperatures in F or C", lambda _: "F", _with_key("units")),
@@ -61,7 +67,19 @@ def questions(stocks: Callable[[str], Sequence[str]]) -> tuple[Question, ...]:
             lambda _: "shop: every day, 4",
             with_uses,
         ),
+        *([printer] if queues else ()),
     )
+
+
+def _with_queue(beginning: Beginning, answer: str, queues: Sequence[str]) -> Beginning:
+    """A beginning with the printer of an answer."""
+    if squash(answer) in ("none", "no"):
+        return beginning
+    found = [queue for queue in queues if queue.casefold() == answer.strip().casefold()]
+    if not found:
+        what = f"the printer must be {listed((*queues, 'none'))} (got {shown(answer)})"
+        raise InputProblems([Problem("printer", what, "Write one of them")])
+    return replace(beginning, queue=found[0])
 
 
 def _with_key(key: str) -> Callable[[Beginning, str], Beginning]:

@@ -24,6 +24,7 @@ class Beginning:
     uses: Mapping[str, Table] = field(default_factory=lambda: USE)
     coolers: Mapping[str, Table] = field(default_factory=lambda: COOLER)
     first_code: int = 1  # of the numbered lots
+    queue: str = ""  # of the printer at the bench, as the spooler names it; "": none
 
     def check(self) -> None:
         """Raise InputProblems with all that the settings would be refused for."""

@@ -10,21 +10,18 @@ from pathlib import Path
 from tagmaker.errors import OutputProblem
 from tagmaker.intake.settings.keys import FILE_NAME
 from tagmaker.intake.starter.double_click import Opener
-from tagmaker.intake.starter.text import SETTINGS
 
 SHEET_NAME = "lots.xlsx"
 
 
-def start(
-    folder: Path, book: bytes, opener: Opener | None = None, more: Mapping[str, bytes] | None = None
-) -> tuple[Path, ...]:
+def start(folder: Path, book: bytes, opener: Opener, others: Mapping[str, bytes]) -> tuple[Path, ...]:
     """Write the files of a season into a folder, which is made if it is not there.
 
     Args:
         folder: of the season
         book: the workbook
         opener: the file to double-click
-        more: other files, by their path in the folder; a settings file takes the place of the usual one
+        others: the settings file and what it names, by their path in the folder
 
     Returns:
         The files.
@@ -33,16 +30,13 @@ def start(
         OutputProblem: one of the files is there already, or the folder cannot be written; nothing
             is changed then.
     """
-    files = {SHEET_NAME: book, FILE_NAME: SETTINGS.encode(), **(more or {})}
-    modes: dict[str, int] = {}
-    if opener is not None:
-        files[opener.name], modes[opener.name] = opener.content, opener.mode
+    files = {SHEET_NAME: book, **others, opener.name: opener.content}
     there = [name for name in files if (folder / name).exists()]
     if there:
         what = f"{folder} must be a folder without {SHEET_NAME} and {FILE_NAME} (got {' and '.join(there)})"
         remedy = "Nothing was written: name another folder, or rename what is there."
         raise OutputProblem(f"{what}. {remedy}")
-    _place(folder, {folder / name: content for name, content in files.items()}, modes)
+    _place(folder, {folder / name: content for name, content in files.items()}, {opener.name: opener.mode})
     return tuple(folder / name for name in files)
 
 

@@ -2,6 +2,26 @@
 
 from __future__ import annotations
 
+import json
+import re
+
+
+def settings_text(queue: str = "") -> str:
+    """The settings file, with a printer of the bench where its queue is known.
+
+    Args:
+        queue: as the system's spooler names it
+    """
+    if not queue:
+        return SETTINGS
+    word = json.dumps(queue)  # text in TOML as it is in JSON, for what a name of a queue may hold
+    name = word if re.search("[A-Za-z]", queue) and not re.search("[;,]", queue) else '"bench"'
+    return SETTINGS.replace(
+        _EXAMPLE, f"# The printer of the bench.\n[printers.{name}]\nqueue = {word}\n\n{_EXAMPLE}"
+    )
+
+
+_EXAMPLE = "# What the test page showed of a printer:"
 SETTINGS = """\
 # What the sheets Farm, Uses and Coolers of the workbook cannot say. Every line may be left out. A line that
 # begins with # counts for nothing: take the # away where a key begins right after it, and put your own value.
