@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import io
 import os
+import subprocess
+import sys
 import threading
+import time
 import zipfile
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -291,3 +294,35 @@ def test_what_a_killed_run_left_goes_with_the_next(tmp_path: Path) -> None:
     assert read_logs(farm.coolers["barn"], farm, tmp_path, NOW) is None
     name = kept(APRIL, tmp_path)
     assert files(tmp_path) == {name: APRIL}
+
+
+PUTS = """
+import sys, threading
+from itertools import count
+from pathlib import Path
+from tagmaker.desk.adding import _put
+folder = Path(sys.argv[1])
+print("began", flush=True)
+for turn in count():
+    content = f"{turn} ".encode() * 200_000
+    _put(folder, (f"barn-{number}.csv" for number in count(1)), content)
+"""
+
+
+def test_a_server_that_is_killed_leaves_whole_files_alone(tmp_path: Path) -> None:
+    """Killed again and again in the middle of keeping: every file that has a name is whole."""
+    for kill in range(8):
+        process = subprocess.Popen(
+            [sys.executable, "-c", PUTS, str(tmp_path)], stdout=subprocess.PIPE, text=True
+        )
+        assert process.stdout is not None
+        process.stdout.readline()
+        time.sleep(0.02 + kill * 0.013)
+        process.kill()
+        process.wait()
+        process.stdout.close()
+    found = files(tmp_path)
+    named = {name: content for name, content in found.items() if not name.startswith(".")}
+    assert named
+    assert [name for name, content in named.items() if len(set(content.split())) != 1] == []
+    assert [name for name, content in named.items() if content.count(b" ") != 200_000] == []

@@ -15,7 +15,8 @@ import pytest
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
-from tagmaker.scan.incoming import MOST_SENT
+from tagmaker.scan.incoming import AT_ONCE, MOST_SENT
+from tagmaker.scan.listener import Bounds, Listener
 from tagmaker.storage.readings import EXPORT_BYTES
 from tests.page_sources import main_text, parsed
 from tests.served import CODE, NOW, Served, opened, pair, row, write_season
@@ -234,38 +235,70 @@ def multipart(token: str, content: bytes) -> tuple[bytes, bytes]:
     return kind + b"Content-Length: %d\r\n" % len(body), body
 
 
+class Peer:
+    """Somebody who may record, at an open port."""
+
+    def __init__(self, listener: Listener, content: bytes) -> None:
+        self.port = int(listener.effective_port)
+        host = b"Host: 127.0.0.1:%d\r\nConnection: close\r\n" % self.port
+        page = self.ask(b"GET " + PAGE.encode() + b" HTTP/1.1\r\n" + host + b"\r\n").decode()
+        cookie = re.search(r"Set-Cookie: ([^;]+)", page)
+        given = re.search(r'name="token" value="(\w+)"', page)
+        assert cookie is not None
+        assert given is not None
+        head, self.body = multipart(given[1], content)
+        self.strange = b"POST " + PAGE.encode() + b" HTTP/1.1\r\n" + host + head
+        self.mine = b"Cookie: " + cookie[1].encode() + b"\r\n"
+
+    def ask(self, request: bytes) -> bytes:
+        """All of the answer to some bytes."""
+        with socket.create_connection(("127.0.0.1", self.port), timeout=30) as peer:
+            peer.sendall(request)
+            return answered(peer)
+
+    def begun(self, part: bytes) -> socket.socket:
+        """A connection on which a part of the file was sent."""
+        peer = socket.create_connection(("127.0.0.1", self.port), timeout=30)
+        peer.sendall(self.strange + self.mine + b"\r\n" + part)
+        return peer
+
+
+def answered(peer: socket.socket) -> bytes:
+    """What comes until the connection is closed."""
+    return b"".join(iter(lambda: peer.recv(65536), b""))
+
+
 def test_an_upload_over_the_port(tmp_path: Path) -> None:
     """20 MB come in for whoever may record; half of it leaves nothing, a stranger's is refused."""
     sheet = write_season(tmp_path, row("041"), settings=SETTINGS)
     lines = (b" " * 999 + b"\n") * (EXPORT_BYTES // 1000)
     content = export() + b"\n" + lines[len(export()) + 1 :]
     with opened(sheet) as (listener, told):
-        port = int(listener.effective_port)
-
-        def ask(request: bytes, *, cut: bool = False) -> bytes:
-            with socket.create_connection(("127.0.0.1", port), timeout=30) as peer:
-                peer.sendall(request)
-                if cut:
-                    return b""
-                return b"".join(iter(lambda: peer.recv(65536), b""))
-
-        host = b"Host: 127.0.0.1:%d\r\nConnection: close\r\n" % port
-        page = ask(b"GET " + PAGE.encode() + b" HTTP/1.1\r\n" + host + b"\r\n").decode()
-        cookie = re.search(r"Set-Cookie: ([^;]+)", page)
-        given = re.search(r'name="token" value="(\w+)"', page)
-        assert cookie is not None
-        assert given is not None
-        head, body = multipart(given[1], content)
-        begin = b"POST " + PAGE.encode() + b" HTTP/1.1\r\n" + host
-        mine = b"Cookie: " + cookie[1].encode() + b"\r\n"
-        ask(begin + mine + head + b"\r\n" + body[: len(body) // 2], cut=True)
-        assert b"413" in ask(begin + head + b"\r\n").partition(b"\r\n")[0]
-        elsewhere = begin.replace(PAGE.encode(), b"/enter")
-        assert b"413" in ask(elsewhere + mine + head + b"\r\n").partition(b"\r\n")[0]
-        answer = ask(begin + mine + head + b"\r\n" + body)
+        peer = Peer(listener, content)
+        peer.begun(peer.body[: len(peer.body) // 2]).close()
+        assert b" 413 " in peer.ask(peer.strange + b"\r\n").partition(b"\r\n")[0]
+        elsewhere = (peer.strange + peer.mine + b"\r\n").replace(PAGE.encode(), b"/enter")
+        assert b" 413 " in peer.ask(elsewhere).partition(b"\r\n")[0]
+        answer = peer.ask(peer.strange + peer.mine + b"\r\n" + peer.body)
         assert answer.startswith(b"HTTP/1.1 303 ")
-        time.sleep(0.1)
         assert [line.split()[3:6] for line in told if " POST " in line and "303" in line] == [
             ["POST", PAGE, "303"]
         ]
     assert not (tmp_path / "logs").exists()
+
+
+def test_a_slow_phone_has_the_time_that_a_file_takes(tmp_path: Path) -> None:
+    """Longer than a form may take; and one more than may send at once is refused, until one has ended."""
+    sheet = write_season(tmp_path, row("041"), settings=SETTINGS)
+    quick = Bounds(idle_s=30.0, slow_s=0.5, look_s=0.1)
+    with opened(sheet, bounds=quick) as (listener, _):
+        peer = Peer(listener, export(300, NOW) + b" " * 20_000)
+        half = len(peer.body) // 2
+        sending = [peer.begun(peer.body[:half]) for _ in range(AT_ONCE)]
+        time.sleep(1.5)
+        assert b" 413 " in peer.ask(peer.strange + peer.mine + b"\r\n").partition(b"\r\n")[0]
+        for other in sending[1:]:
+            other.close()
+        sending[0].sendall(peer.body[half:])
+        assert answered(sending[0]).startswith(b"HTTP/1.1 303 ")
+        sending[0].close()

@@ -53,7 +53,6 @@ class CheckedCrop:
     ways: Sequence[Keeping]
     stages: Sequence[tuple[Stage, str, bool]]  # stage, what it looks like, whether it is the one to cut at
     origins: Sequence[str]
-    notes: Sequence[str]
     where: str
 
 
@@ -145,7 +144,6 @@ def _crops(source: PageSource) -> Iterator[CheckedCrop]:
             ways=ways,
             stages=[(stage, phrase, stage is right) for stage, phrase in ways[0].stages.items()],
             origins=list(dict.fromkeys(way.source for way in ways if way.source)),
-            notes=list(dict.fromkeys(way.note for way in ways if way.note)),
             where=f"{SETTINGS}, [crops.{key}]",
         )
 

@@ -15,6 +15,7 @@ from PIL import Image
 from playwright.sync_api import Browser, Page, ViewportSize
 
 from tagmaker.desk.season import Day, read_season
+from tagmaker.storage.readings import EXPORT_BYTES
 from tests.browser.checks import axe_faults, least_contrast, sideways, small_targets
 from tests.served import CODE, NOW, SETTINGS, opened, row, settled, write_season
 
@@ -267,6 +268,42 @@ def test_an_edited_and_a_broken_sheet(phone: Page, sheet: Path) -> None:
         assert "Copperlight" in phone.locator(".top").inner_text()
 
 
+MEASURES = {
+    "Line across": "97",
+    "Line down": "100",
+    "Corner from the left": "18",
+    "Corner from the top": "21",
+}
+
+
+@pytest.mark.parametrize("scripts", [True, False])
+def test_readings_are_added_by_tapping(chromium: Browser, sheet: Path, scripts: bool) -> None:
+    """From the cooler to SAVED, with scripts and without; a file that is too large is not sent."""
+    context = chromium.new_context(viewport=PHONE, java_script_enabled=scripts)
+    page = context.new_page()
+    log = sheet.with_name("from the phone.csv")
+    log.write_text("Time,Temp F\n2027-03-22 08:00,38\n2027-03-22 09:00,39\n", encoding="utf-8")
+    with opened(sheet) as (listener, told):
+        page.goto(f"http://127.0.0.1:{listener.effective_port}/L/COOLER.COOLER")
+        page.get_by_role("link", name="Add readings").click()
+        if scripts:
+            large = sheet.with_name("large.csv")
+            large.write_bytes(b" " * (EXPORT_BYTES + 1))
+            page.get_by_label("File").set_input_files(large)
+            page.get_by_role("button", name="LOOK AT IT").click()
+            assert [line for line in told if "POST" in line] == []
+        page.get_by_label("File").set_input_files(log)
+        page.get_by_role("button", name="LOOK AT IT").click()
+        page.get_by_role("heading", name="Keep this for cooler?").wait_for()
+        assert "from the phone.csv" in page.locator("main").inner_text()
+        page.get_by_role("button", name="KEEP FOR COOLER").click()
+        page.get_by_role("status").filter(
+            has_text="SAVED as logs/cooler-2027-03-22-2027-03-22.csv."
+        ).wait_for()
+    assert [path.name for path in (sheet.parent / "logs").iterdir()] == ["cooler-2027-03-22-2027-03-22.csv"]
+    context.close()
+
+
 @contextmanager
 def every_screen(sheet: Path, page: Page) -> Iterator[Callable[[], Iterator[str]]]:
     """A way to walk through all live pages: each is opened in turn, and its name given."""
@@ -274,10 +311,41 @@ def every_screen(sheet: Path, page: Page) -> Iterator[Callable[[], Iterator[str]
         here = f"http://127.0.0.1:{open_.effective_port}"
 
         def walk() -> Iterator[str]:
-            addresses = ("/", "/L/041", "/L/COOLER.COOLER", "/bench", "/bench/041", "/bench/043", "/L/0411")
+            addresses = (
+                *(
+                    "/",
+                    "/check",
+                    "/L/041",
+                    "/L/COOLER.COOLER",
+                    "/bench",
+                    "/bench/041",
+                    "/bench/043",
+                    "/L/0411",
+                ),
+                *("/bench/papers", "/bench/stocks", "/bench/test-page", "/readings/COOLER.COOLER"),
+            )
             for address in addresses:
                 page.goto(here + address)
                 yield address
+            log = sheet.with_name("export.csv")
+            log.write_text("Time,Temp F\n2027-03-22 08:00,38\n2027-03-22 09:00,39\n", encoding="utf-8")
+            for button, screen in (
+                ("LOOK AT IT", "looked at"),
+                ("KEEP FOR COOLER", "kept"),
+                ("LOOK AT IT", "not kept"),
+            ):
+                if button == "LOOK AT IT":
+                    page.goto(here + "/readings/COOLER.COOLER")
+                    page.get_by_label("File").set_input_files(log)
+                page.get_by_role("button", name=button).click()
+                page.wait_for_load_state()
+                yield screen
+            page.goto(here + "/bench/test-page")
+            for label, length in MEASURES.items():
+                page.get_by_label(label).fill(length)
+            page.get_by_role("button", name="Work out the corrections").click()
+            page.get_by_role("status").wait_for()
+            yield "corrections"
             page.goto(here + "/bench/042")
             page.get_by_label("PDF on this phone").check()
             printed(page, "Print wrap labels")
@@ -337,5 +405,5 @@ def test_every_live_screen_is_sound(
             faults += [f"contrast {ratio:.1f}"] if (ratio := least_contrast(page)) < 7 else []
             found[name] = [*faults, *([f"{over} px too wide"] if (over := sideways(page)) else [])]
     assert {name: faults for name, faults in found.items() if faults} == {}
-    assert len(found) == 17
+    assert len(found) == 26
     context.close()
