@@ -15,20 +15,19 @@ what an earlier one has. What orders such a rule leaves unserved is held against
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
-from datetime import date, datetime
-from enum import Enum, auto
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime
 from itertools import groupby
 
 from tagmaker import notes
 from tagmaker.farm import Farm
-from tagmaker.lot import StorageCode, Verdict
 from tagmaker.notes import Note
 from tagmaker.storage.demand import WrittenOrder
-from tagmaker.storage.judging import Limit
+from tagmaker.storage.piles import Pile, available, from_crates, kept_day
 from tagmaker.storage.promises import Demand, Kept, Promise, UsualSale, Wanted, promised
-from tagmaker.storage.serving import DOUBTS, Refusal, Serving, Supply
+from tagmaker.storage.serving import Serving, Supply
+from tagmaker.storage.taking import why_short, why_taken, will
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,49 +60,6 @@ class Allocation:
     lines: tuple[Line, ...]  # by demand, in the order in which they were filled
     shortfalls: tuple[Shortfall, ...]  # likewise
     free: dict[str, int]  # code -> bunches of the lot that nobody takes; what may not be promised counts too
-
-
-@dataclass(slots=True)
-class _Pile:
-    """The stems of a lot that are still free."""
-
-    supply: Supply
-    stems: int
-    given: list[str] = field(default_factory=list)  # to whom the others went
-
-    @property
-    def per_bunch(self) -> int:
-        return self.supply.lot.per_bunch
-
-    @property
-    def bunches(self) -> int:
-        """Bunches that are free, the last one perhaps short."""
-        return -(-self.stems // self.per_bunch)
-
-    @property
-    def full(self) -> int:
-        return self.stems // self.per_bunch
-
-    @property
-    def per_crate(self) -> int:
-        """Bunches that its crate or bucket takes."""
-        return max(crate_stems(self.supply) // self.per_bunch, 1)
-
-    def take(self, bunches: int, demand: Demand) -> tuple[int, int]:
-        """Take up to so many bunches: how many that were, and their stems."""
-        taken = min(bunches, self.bunches)
-        stems = min(taken * self.per_bunch, self.stems)
-        self.stems -= stems
-        if taken:
-            self.given.append(_called(demand))
-        return taken, stems
-
-
-def crate_stems(supply: Supply) -> int:
-    """Stems that a crate takes, or a bucket where they stand in one."""
-    keeping = supply.keeping
-    dry = supply.code is not StorageCode.WATER and keeping.per_crate is not None
-    return keeping.per_crate or keeping.per_bucket if dry else keeping.per_bucket
 
 
 def allocate(
@@ -146,7 +102,7 @@ class _Filling:
 
     def __init__(self, supplies: Sequence[Supply], farm: Farm) -> None:
         self.farm = farm
-        self.piles = {s.lot.lot_code: _Pile(s, max(s.lot.left or 0, 0)) for s in supplies}
+        self.piles = {s.lot.lot_code: Pile(s, max(s.lot.left or 0, 0)) for s in supplies}
         self.lines: list[Line] = []
         self.shortfalls: list[Shortfall] = []
 
@@ -167,12 +123,12 @@ class _Filling:
         missing = self._missing(demand)
         if missing <= 0:
             return
-        will_do: list[tuple[_Pile, Serving]] = []
+        will_do: list[tuple[Pile, Serving]] = []
         taken: dict[str, list[int]] = {}
         groups = self._will_do(demand)
         for group in groups:
             will_do += group
-            for pile, bunches in _from_crates([pile for pile, _ in group], demand, missing):
+            for pile, bunches in from_crates([pile for pile, _ in group], demand, missing):
                 got, stems = pile.take(bunches, demand)
                 missing -= got if demand.stems is None else stems
                 sums = taken.setdefault(pile.supply.lot.lot_code, [0, 0])
@@ -184,10 +140,12 @@ class _Filling:
         for place, (pile, serving) in enumerate(will_do):
             bunches, stems = taken.get(pile.supply.lot.lot_code, (0, 0))
             if bunches:
-                why = _why(will_do, place, taken)
+                why = why_taken(will_do, place, taken)
                 self._add(demand, pile, serving, bunches, stems, why)
         if missing > 0:
-            self.shortfalls.append(self._short(demand, missing))
+            lacks = why_short(self.piles.values(), demand, missing, self.farm.uses[demand.use])
+            short = Shortfall(demand=demand, stems=lacks.stems, bunches=lacks.bunches, why=lacks)
+            self.shortfalls.append(short)
 
     def rest_of(self, sale: UsualSale, written: Sequence[Demand]) -> Demand | None:
         """What an outlet usually sells besides the orders of that day; None where they are all of it."""
@@ -222,7 +180,7 @@ class _Filling:
             return demand.stems - sum(line.stems for line in own)
         return (demand.bunches or 0) - sum(line.bunches for line in own)
 
-    def _will_do(self, demand: Demand) -> Iterator[list[tuple[_Pile, Serving]]]:
+    def _will_do(self, demand: Demand) -> Iterator[list[tuple[Pile, Serving]]]:
         """The lots that may serve a demand and have bunches free, those that are alike together.
 
         The ones to take first come first; as few are asked as the caller wants.
@@ -230,27 +188,25 @@ class _Filling:
         if demand.source is Wanted.NEEDED:
             return
         use, doubtful = self.farm.uses[demand.use], []
-        there = [p for p in self.piles.values() if _available(p, demand) and demand.fits(p.supply.lot)]
-        there.sort(key=lambda pile: (_kept_day(pile), pile.supply.lot.lot_code))
-        for _, alike in groupby(there, key=_kept_day):
+        there = [
+            pile
+            for pile in self.piles.values()
+            if pile.supply.refusal is None and available(pile, demand) and demand.fits(pile.supply.lot)
+        ]
+        there.sort(key=lambda pile: (kept_day(pile), pile.supply.lot.lot_code))
+        for _, alike in groupby(there, key=kept_day):
             asked = [(pile, pile.supply.serves(demand.leaves, use)) for pile in alike]
-            will_do = [found for found in asked if (found[1].ok if demand.written else found[1].ok_unordered)]
+            will_do = [found for found in asked if will(found[1], demand)]
             if plain := [found for found in will_do if not found[1].marked]:
                 yield plain
             doubtful += [found for found in will_do if found[1].marked]
-        for _, same in groupby(doubtful, key=lambda found: _kept_day(found[0])):
+        for _, same in groupby(doubtful, key=lambda found: kept_day(found[0])):
             yield list(same)
-
-    def _asked(self, demand: Demand) -> Iterator[tuple[_Pile, Serving]]:
-        use = self.farm.uses[demand.use]
-        for pile in self.piles.values():
-            if demand.fits(pile.supply.lot) and pile.supply.lot.left != 0:
-                yield pile, pile.supply.serves(demand.leaves, use)
 
     def _add(
         self,
         demand: Demand,
-        pile: _Pile,
+        pile: Pile,
         serving: Serving,
         bunches: int,
         stems: int,
@@ -268,119 +224,3 @@ class _Filling:
                 why=why,
             )
         )
-
-    def _short(self, demand: Demand, missing: int) -> Shortfall:
-        """What a demand lacks, and why no lot gives it."""
-        asked = list(self._asked(demand))
-        too_old, not_ready, undated, held = [], [], [], []
-        given: list[tuple[str, str]] = []
-        for pile, serving in asked:
-            code = pile.supply.lot.lot_code
-            late = serving.limit is Limit.NOT_READY or serving.verdict is Verdict.TOO_LATE or serving.away
-            if serving.refusal is Refusal.HELD:
-                held.append(code)
-            elif serving.refusal in (Refusal.NO_DATE, Refusal.NOT_COUNTED):
-                undated.append(code)
-            elif late and serving.refusal is None:
-                not_ready.append(code)
-            elif not (serving.ok if demand.written else serving.ok_unordered):
-                too_old.append(code)
-            else:
-                given += [(code, to) for to in dict.fromkeys(pile.given) if to != _called(demand)]
-        in_stems = demand.stems is not None
-        why = notes.WhyShort(
-            stems=missing if in_stems else None,
-            bunches=None if in_stems else missing,
-            nothing_fits=not asked,
-            too_old=tuple(too_old),
-            not_ready=tuple(not_ready),
-            undated=tuple(undated),
-            held=tuple(held),
-            given=tuple(given),
-        )
-        return Shortfall(demand=demand, stems=why.stems, bunches=why.bunches, why=why)
-
-
-def _called(demand: Demand) -> str:
-    """What a demand is called where a lot was given to it: its order's code, else its use."""
-    return demand.code or demand.use
-
-
-def _available(pile: _Pile, demand: Demand) -> int:
-    """Bunches that a demand may take of a lot: a short one is no bunch to who orders bunches."""
-    return pile.full if demand.stems is None else pile.bunches
-
-
-def _kept_day(pile: _Pile) -> date:
-    """The day that a lot keeps until; one that only an open use would still take comes first."""
-    return pile.supply.keeps_until.date() if pile.supply.keeps_until else date.min
-
-
-class _From(Enum):
-    """Where bunches are taken from, of lots that keep equally long, in this order."""
-
-    ONE_LOT_AS_IT_STANDS = auto()  # all of one lot, and no whole crate is broken for it
-    ONE_LOT = auto()  # all of one lot
-    WHOLE_CRATES = auto()  # of which all is wanted
-    BROKEN_CRATES = auto()
-    ANY_CRATE = auto()
-
-
-def _from_crates(piles: Sequence[_Pile], demand: Demand, missing: int) -> Iterator[tuple[_Pile, int]]:
-    """Bunches to take of lots that keep equally long, in the order of `_From`, then of code.
-
-    A lot that gives some already comes before the others. The caller takes what is yielded before it asks
-    for more.
-    """
-    giving: list[str] = []
-    for source in _From:
-        for pile in sorted(piles, key=lambda pile: pile.supply.lot.lot_code not in giving):
-            wanted = missing if demand.stems is None else -(-missing // pile.per_bunch)
-            bunches = _taken_from(source, pile, wanted, _available(pile, demand))
-            if bunches > 0:
-                missing -= bunches if demand.stems is None else min(bunches * pile.per_bunch, pile.stems)
-                giving.append(pile.supply.lot.lot_code)
-                yield pile, bunches
-            if missing <= 0:
-                return
-
-
-def _taken_from(source: _From, pile: _Pile, wanted: int, there: int) -> int:
-    """How many of the bunches wanted a lot gives at a step."""
-    crates, rest = divmod(there, pile.per_crate)
-    match source:
-        case _From.ONE_LOT_AS_IT_STANDS:
-            return wanted if wanted <= there and wanted % pile.per_crate <= rest else 0
-        case _From.ONE_LOT:
-            return wanted if wanted <= there else 0
-        case _From.WHOLE_CRATES:
-            return min(wanted // pile.per_crate, crates) * pile.per_crate
-        case _From.BROKEN_CRATES:
-            return min(wanted, rest)
-    return min(wanted, there)
-
-
-def _why(
-    will_do: Sequence[tuple[_Pile, Serving]], place: int, taken: Mapping[str, Sequence[int]]
-) -> notes.WhyTaken:
-    """Why a lot is taken before the next one that would do, or after those that were not enough."""
-    pile, serving = will_do[place]
-    code = pile.supply.lot.lot_code
-    untaken = [found for found in will_do if found[0].supply.lot.lot_code not in taken]
-    others = untaken or will_do[place + 1 :]
-    if not others:
-        before = will_do[place - 1][0].supply.lot.lot_code if place else ""
-        return notes.WhyTaken(
-            lot=code, other=before, ground="after" if before else "only", until=None, doubt=""
-        )
-    other_pile, other = others[0]
-    other_code, bunches, other_bunches = other_pile.supply.lot.lot_code, taken[code][0], other_pile.bunches
-    ground = "code" if code < other_code else "crates" if other_bunches >= bunches else "enough"
-    if serving.marked != other.marked:
-        ground = "unmarked"
-    elif _kept_day(pile) != _kept_day(other_pile):
-        ground = "keeps"
-    doubt = next((mark.value for mark in other.marks if mark in DOUBTS), "")
-    return notes.WhyTaken(
-        lot=code, other=other_code, ground=ground, until=pile.supply.keeps_until, doubt=doubt
-    )

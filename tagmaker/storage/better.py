@@ -114,6 +114,7 @@ def question(allocation: Allocation, supplies: Sequence[Supply], farm: Farm) -> 
     An order can only gain what a lot that may serve it gives to another, or in bunches of another size.
     """
     codes = {supply.lot.lot_code: supply for supply in supplies}
+    usable = [(code, supply) for code, supply in codes.items() if supply.refusal is None]
     lines = [line for line in allocation.lines if not line.fixed and line.demand.source is Wanted.WRITTEN]
     holders: dict[str, list[Demand]] = {}
     for line in lines:
@@ -123,7 +124,7 @@ def question(allocation: Allocation, supplies: Sequence[Supply], farm: Farm) -> 
     contended = False
     for demand in found:  # grows while it is walked
         use = farm.uses[demand.use]
-        asked = ((c, s.serves(demand.leaves, use)) for c, s in codes.items() if demand.fits(s.lot))
+        asked = ((c, s.serves(demand.leaves, use)) for c, s in usable if demand.fits(s.lot))
         serving[demand.code] = {code: serves.marked for code, serves in asked if serves.ok}
         for code in serving[demand.code]:
             contended = contended or any(other is not demand for other in holders.get(code, ()))
