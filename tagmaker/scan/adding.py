@@ -14,8 +14,9 @@ from flask import Response, request
 from werkzeug.exceptions import RequestEntityTooLarge
 
 from tagmaker.errors import InputProblems, TagmakerError
-from tagmaker.scan.crate import OWN, bench_page
+from tagmaker.scan.crate import OWN
 from tagmaker.scan.door import UPLOAD, Door, redirected
+from tagmaker.scan.form_page import form_page
 from tagmaker.scan.incoming import ADDRESS, MOST_SENT
 from tagmaker.scan.live import Live
 from tagmaker.scan.pages import missing_page
@@ -67,12 +68,12 @@ class Adding:
         if waiting is not None and waiting.cooler != cooler:
             waiting = None
         page_name = source.cooler_names[cooler]
-        page = bench_page(
+        page = form_page(
             view,
             "add-readings.html.j2",
-            self._door.token(visit),
-            said,
-            (),
+            token=self._door.token(visit),
+            said=said,
+            done=(),
             cooler=cooler,
             page=page_name,
             address=f"{ADDRESS}{page_name}",

@@ -8,16 +8,13 @@ from dataclasses import dataclass, field
 
 from tagmaker.farm import CARD_NAMES
 from tagmaker.lot import State, StorageCode, StorageDates
+from tagmaker.scan.form_page import form_page
 from tagmaker.scan.live import View
 from tagmaker.scan.lot_story import Todo, flowers, next_todo
-from tagmaker.scan.pages import SCRIPT, STYLE, Links
 from tagmaker.scan.wish import LastPaper, said_free
 from tagmaker.storage.whereabouts import cooler_at
 from tagmaker.telling.agenda import spot_at
 from tagmaker.telling.readiness import is_wet
-
-BENCH_STYLE = "bench.css"
-BENCH_SCRIPT = "bench.js"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -132,24 +129,13 @@ def printers(view: View) -> list[str]:
 
 def render_bench(view: View, template: str, asked: Asked, **values: object) -> str:
     """A page of the bench, from its template."""
-    source = view.shown.source
-    page = source.wording.render(
-        template,
-        farm=source.farm.name,
-        now=source.now,
-        live=True,
-        links=Links(True),
-        banner=[*view.banner, *([view.words.prints_nothing()] if view.faults else [])],
-        style=STYLE,
-        script=SCRIPT,
-        bench_style=BENCH_STYLE,
-        bench_script=BENCH_SCRIPT,
-        stocks=view.shown.stocks,
-        columns=view.shown.columns,
-        printers=printers(view),
-        cards=CARD_NAMES,
-        card=source.farm.crate_card,
-        asked=asked,
-        **values,
-    )
-    return page + "\n"
+    shown = {
+        "stocks": view.shown.stocks,
+        "columns": view.shown.columns,
+        "printers": printers(view),
+        "cards": CARD_NAMES,
+        "card": view.shown.source.farm.crate_card,
+        "asked": asked,
+    }
+    more = [view.words.prints_nothing()] if view.faults else []
+    return form_page(view, template, more=more, **{**shown, **values})

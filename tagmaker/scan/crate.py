@@ -15,9 +15,10 @@ from tagmaker.errors import InputProblems, TagmakerError
 from tagmaker.farm import Farm
 from tagmaker.lot import Lot, Stage, StorageDates, Surface
 from tagmaker.scan.door import Door, redirected
-from tagmaker.scan.live import Live, View
+from tagmaker.scan.form_page import form_page
+from tagmaker.scan.live import Live
 from tagmaker.scan.lot_story import flowers
-from tagmaker.scan.pages import Begin, Links, index_page, missing_page, page_for
+from tagmaker.scan.pages import Begin, index_page, missing_page, page_for
 from tagmaker.scan.pairing import Visit
 from tagmaker.scan.source import LotJournal, PageSource, Told, plain
 from tagmaker.scan.tap import NEW_CELLS, read_tap
@@ -115,7 +116,15 @@ class Crate:
             if dates.left is None or dates.left > 0
         ]
         token = self._door.token(visit)
-        page = bench_page(view, "count.html.j2", token, said, done, rows=rows, form=secrets.token_urlsafe(16))
+        page = form_page(
+            view,
+            "count.html.j2",
+            token=token,
+            said=said,
+            done=done,
+            rows=rows,
+            form=secrets.token_urlsafe(16),
+        )
         response = Response(page, status)
         return self._door.with_cookie(response, visit) if fresh else response
 
@@ -158,12 +167,12 @@ class Crate:
             **{name: text for name, text in request.form.items() if name in NEW_CELLS},
         }
         token = self._door.token(visit)
-        page = bench_page(
+        page = form_page(
             view,
             "new-lot.html.j2",
-            token,
-            said,
-            (),
+            token=token,
+            said=said,
+            done=(),
             cells=cells,
             names=NEW_CELLS,
             choices={name: _choices(name, view.shown.source.farm) for name in NEW_CELLS},
@@ -245,30 +254,6 @@ def _choices(cell: str, farm: Farm) -> list[str]:
         "use": list(farm.uses),
     }
     return few.get(cell, [])
-
-
-def bench_page(
-    view: View, template: str, token: str, said: Sequence[str], done: Sequence[str], **values: object
-) -> str:
-    """A page with the bench's fields and buttons, from a template of its own."""
-    source = view.shown.source
-    page = source.wording.render(
-        template,
-        farm=source.farm.name,
-        now=source.now,
-        live=True,
-        links=Links(True),
-        banner=list(view.banner),
-        style="pages.css",
-        script="pages.js",
-        bench_style="bench.css",
-        bench_script="bench.js",
-        token=token,
-        said=said,
-        done=done,
-        **values,
-    )
-    return page + "\n"
 
 
 def _left(lot: Lot) -> str:

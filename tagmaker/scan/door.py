@@ -8,8 +8,8 @@ from collections.abc import Callable, Collection, Sequence
 from flask import Response, abort, redirect, request
 from werkzeug.http import parse_cookie
 
-from tagmaker.scan.live import Live, View
-from tagmaker.scan.pages import Links
+from tagmaker.scan.form_page import form_page
+from tagmaker.scan.live import Live
 from tagmaker.scan.pairing import PAIRED_S, Answer, PairingCode, Phones, Visit, Visits
 
 FORM = "application/x-www-form-urlencoded"
@@ -96,9 +96,10 @@ class Door:
         """The form that asks for the code; to the computer itself it shows the code and the phones."""
         view, (visit, fresh) = self._live.look(), self.welcome()
         is_own = self.is_own()
-        page = _render(
+        page = form_page(
             view,
-            said,
+            PAIR,
+            said=said,
             token=self.token(visit),
             back=back or request.args.get("back", "") or request.path,
             code=self._code.code if self._code is not None and is_own else None,
@@ -152,21 +153,3 @@ def redirected(address: str) -> Response:
     response = redirect(address, 303)
     assert isinstance(response, Response)
     return response
-
-
-def _render(view: View, said: Sequence[str], **values: object) -> str:
-    source = view.shown.source
-    page = source.wording.render(
-        PAIR,
-        farm=source.farm.name,
-        now=source.now,
-        live=True,
-        links=Links(True),
-        banner=list(view.banner),
-        style="pages.css",
-        script="pages.js",
-        bench_style="bench.css",
-        said=said,
-        **values,
-    )
-    return page + "\n"

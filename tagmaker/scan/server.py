@@ -13,11 +13,11 @@ from flask import Flask, Response, request
 from werkzeug.exceptions import HTTPException
 
 from tagmaker.scan.adding import Adding
-from tagmaker.scan.bench import BENCH_SCRIPT, BENCH_STYLE
 from tagmaker.scan.check import check_page
 from tagmaker.scan.counter import Counter
 from tagmaker.scan.crate import BAR_SCRIPT, BAR_STYLE, Crate
 from tagmaker.scan.door import Door
+from tagmaker.scan.form_page import BENCH_SCRIPT, BENCH_STYLE
 from tagmaker.scan.guards import SECURITY, TEXT
 from tagmaker.scan.live import Live, View
 from tagmaker.scan.packer import ADDRESS, Packer
