@@ -13,6 +13,7 @@ from tagmaker.telling.agenda import Kind, Task, agenda, lot_tasks, next_task
 from tagmaker.telling.deadlines import SellWord, selling_told
 from tagmaker.telling.order import Share, works
 from tagmaker.telling.parts import apart, parts
+from tagmaker.telling.wording import Wording
 from tests.told_lots import CROPS, FARM, NOW, a_lot, an_order, at, dates, standing_in_water
 
 
@@ -163,6 +164,11 @@ def test_a_lot_whose_own_outlet_is_over_is_sold_elsewhere() -> None:
     dated = dates(sell_by=at(20), into_water_by=at(19, 18), state=State.SELL_ELSEWHERE, elsewhere=outlets)
     (task,) = agenda([dated], FARM, NOW)
     assert (task.kind, task.by, task.use, task.now) == (Kind.SELL_ELSEWHERE, at(24), "shop", True)
+    told = "SELL ELSEWHERE shop WED 24 MAR 8 AM: 12 bunches"
+    say = Wording("F").macros("agenda.j2")
+    assert say.next(task=task) == f"{told} · STILL DRY?"
+    (wet,) = agenda([replace(dated, into_water_by=None)], FARM, NOW)
+    assert say.next(task=wet) == told
 
 
 def test_a_sell_by_of_another_use_is_what_is_told_while_its_water_is_to_come() -> None:

@@ -513,6 +513,14 @@ WET: dict[str, Any] = {"sell_by": None, "into_water_by": None, "state": State.NO
         (sample_dates(state=State.SELL_FIRST), ["SELL FIRST"]),
         (sample_dates(marks=(Mark.TEST_A_BUNCH,), tests_on=(date(2027, 3, 3),)), ["TEST A BUNCH WED 3 MAR"]),
         (sample_dates(marks=(Mark.HOW_OPEN,)), ["HOW OPEN? WRITE IT"]),
+        (
+            sample_dates(
+                state=State.SELL_ELSEWHERE,
+                into_water_by=datetime(2027, 2, 28, 18),
+                elsewhere=(("shop", datetime(2027, 3, 3, 8)),),
+            ),
+            ["SELL ELSEWHERE · STILL DRY?"],
+        ),
         (sample_dates(sample_lot(moves=(Move(since=datetime(2027, 2, 28), place="out"),))), ["OUTSIDE NOW"]),
         (
             sample_dates(sample_lot(surface=Surface.WET, in_cooler=None), **WET),

@@ -328,6 +328,13 @@ def test_a_cooler_s_reading_from_the_keyboard(sheet: Path) -> None:
     done = run(sheet, "walk-in", "lowest 33F highest 38")
     assert "Cooler walk-in: lowest 0.6 °C, highest 3.3 °C." in done.output
     assert [look.high_c for look in season(sheet).airs["walk-in"].written] == [pytest.approx(3.33)]
+    typed = "readings.csv, a new row: cooler walk-in, moment 2027-04-21T09:05, low 33F, high 38F "
+    assert typed in CliRunner().invoke(main, ["catch-up", str(sheet), "--today", MORNING]).output
+    readings = sheet.with_name("readings.csv")
+    readings.write_text("cooler,moment,low,high\nwalk-in,2027-04-21T09:05,33F,38F\n")
+    assert typed not in CliRunner().invoke(main, ["catch-up", str(sheet), "--today", MORNING]).output
+    assert [look.high_c for look in season(sheet).airs["walk-in"].written] == [pytest.approx(3.33, abs=0.01)]
+    readings.unlink()
     run(sheet, "walk-in", "no mould", today="2027-04-21T09:10")
     assert "must be like" in run(sheet, "walk-in", "sold 3", ok=2).output
     run(sheet, "walk-in", "undo", today="2027-04-21T09:15")

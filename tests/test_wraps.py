@@ -152,6 +152,9 @@ def test_a_lot_whose_use_is_over_says_where_it_still_sells() -> None:
     at = words.index("SELL ELSEWHERE")
     assert words[at : at + 4] == ["SELL ELSEWHERE", "florist", "leaves 7 AM", "WED 3 MAR"]
     assert "SELL BY" not in words
+    late = datetime(2027, 2, 18, 18)  # its hour for water is over, and nobody wrote whether it was kept
+    dates = sample_dates(state=State.SELL_ELSEWHERE, elsewhere=elsewhere, into_water_by=late)
+    assert ("STILL DRY?" in first(dates, label_stock="a4-3x7"), "STILL DRY?" in words) == (True, False)
 
 
 def test_a_whole_lot_order_is_named_before_the_sell_by() -> None:

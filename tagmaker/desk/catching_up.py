@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
+from datetime import datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from tagmaker.desk.computer import this_computer
+from tagmaker.desk.cooler_entries import looks_of
 from tagmaker.desk.entry_making import Yard
 from tagmaker.desk.season_journal import (
     COPY_ENDING,
@@ -19,6 +22,8 @@ from tagmaker.errors import InputProblems, OutputProblem
 from tagmaker.intake.files.changed_text import changed_text
 from tagmaker.intake.files.changed_workbook import changed_workbook, width_of
 from tagmaker.intake.files.grid import text_of
+from tagmaker.intake.log.hand_readings import FILE_NAME as HAND_READINGS
+from tagmaker.intake.log.hand_readings import read_hand_readings
 from tagmaker.intake.lots.codes import code_of
 from tagmaker.intake.lots.sheet import lots_of, open_lots
 from tagmaker.lot import Lot
@@ -26,6 +31,7 @@ from tagmaker.record.journal.accepting import caught_up
 from tagmaker.record.journal.book import Learnt
 from tagmaker.record.journal.file import kept_elsewhere, learn
 from tagmaker.record.journal.laid import LotState
+from tagmaker.record.journal.rows import said
 
 JOURNAL = "journal"  # the column
 
@@ -227,9 +233,30 @@ def caught_up_text(yard: Yard, out: Path | None, tell: Callable[[str], None]) ->
     if caught.why_no_copy and caught.cells:
         tell(f"no copy was written: {caught.why_no_copy}. Type the cells of the list.")
     lines = [_said(cell) for cell in caught.cells]
+    lines += _looks_to_type(found)
     if caught.copy is not None:
         lines.append(f"Or put {caught.copy.name} in the place of {found.sheet.name}: it is all typed there.")
     return "\n".join(lines) or "the sheet counts every entry; there is nothing to type", caught.copy
+
+
+def _looks_to_type(found: SheetJournal) -> list[str]:
+    """Rows for the readings by hand, of what was read at the coolers: no row of a lot has a place for it."""
+    there: set[tuple[datetime, str]] = set()
+    with suppress(InputProblems):  # then all are given out
+        there = {
+            (look.moment, look.cooler) for look in read_hand_readings(found.sheet, found.farm, found.now)
+        }
+    fahrenheit = found.farm.units == "F"
+
+    def written(t_c: float) -> str:
+        return f"{round(t_c * 1.8 + 32, 1):g}F" if fahrenheit else f"{t_c:g}C"
+
+    return [
+        f"{HAND_READINGS}, a new row: cooler {look.cooler}, moment {said(look.moment)}, "
+        f"low {written(look.low_c)}, high {written(look.high_c)} (the journal counts it meanwhile)"
+        for look in looks_of(found.book, found.now)
+        if (look.moment, look.cooler) not in there
+    ]
 
 
 def _said(cell: CellToType) -> str:

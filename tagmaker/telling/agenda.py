@@ -16,6 +16,7 @@ from tagmaker.farm import Farm, Workday
 from tagmaker.lot import HandLow, Lot, NoDate, OrderDates, State, StorageCode, StorageDates, Surface
 from tagmaker.storage.moments import DAY
 from tagmaker.storage.whereabouts import cooler_at, place_at
+from tagmaker.telling.deadlines import asks_still_dry
 from tagmaker.telling.parts import Part, next_outlet, parts
 from tagmaker.telling.readiness import is_wet
 
@@ -68,6 +69,9 @@ class Task:
     leaves: datetime | None = None  # the departure that it is for
     ready: datetime | None = None  # INTO_WATER overdue: ready then, if done now
     low: HandLow | None = None  # LOOK_FOR_FROST: what was read
+    still_dry: bool = (
+        False  # SELL_ELSEWHERE: its hour for water is over, and nobody wrote whether it was kept
+    )
     reason: str = ""  # DO_NOT_SELL, THROW_OUT: a `NoDate`, "tested bad" or "too old"
 
     def day(self, today: date) -> date:
@@ -252,7 +256,8 @@ def _elsewhere(part: Part, make: _Maker) -> Task:
         return _frost_look(dates.low_by_hand, make)
     if outlet is not None:
         use, moment = outlet
-        return make.at(moment, Kind.SELL_ELSEWHERE, part, now=True, use=use, leaves=moment)
+        dry = asks_still_dry(dates, make.now)
+        return make.at(moment, Kind.SELL_ELSEWHERE, part, now=True, use=use, leaves=moment, still_dry=dry)
     if dates.lot.stage is None:
         return make.on(make.now.date(), Kind.LOOK_AT_BUDS, part)
     return make.at(dates.keeps_until or make.now, Kind.SELL_ELSEWHERE, part, now=True)

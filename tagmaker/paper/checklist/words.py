@@ -13,7 +13,7 @@ from tagmaker.paper.checklist.work import DayBlock, Job, lines_of
 from tagmaker.storage.whereabouts import cooler_at
 from tagmaker.telling.agenda import Kind, Task, spot_at
 from tagmaker.telling.cooler_week import CoolerWeek, LotWeek
-from tagmaker.telling.deadlines import SellWord, WaterWord, selling_told, water_told
+from tagmaker.telling.deadlines import SellWord, WaterWord, asks_still_dry, selling_told, water_told
 from tagmaker.telling.naming import title, variety
 from tagmaker.telling.order import Work
 from tagmaker.telling.parts import apart
@@ -182,6 +182,8 @@ def _marks(row: LotWeek, selling: SellWord, wording: Wording, now: datetime) -> 
         yield say.the_other(stems=rest.stems, state_words=say.state(state=rest.state.value))
     elif not asked and (selling is SellWord.ELSEWHERE or dates.state is State.SELL_FIRST):
         yield say.state(state=dates.state.value)
+    if not asked and asks_still_dry(dates, now):
+        yield say.still_dry()
     tests = [day for day in dates.tests_on if day >= now.date()]
     for mark in dates.marks:
         told = mark is Mark.PUT_IN_WATER_NOW or (mark is Mark.HOW_OPEN and selling is SellWord.HOW_OPEN)

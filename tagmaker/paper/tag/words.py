@@ -8,7 +8,15 @@ from datetime import datetime
 from typing import Any
 
 from tagmaker.lot import Lot, Mark, OrderDates, State, StorageDates
-from tagmaker.telling.deadlines import SellWord, WaterWord, ordered_told, selling_told, warm_told, water_told
+from tagmaker.telling.deadlines import (
+    SellWord,
+    WaterWord,
+    asks_still_dry,
+    ordered_told,
+    selling_told,
+    warm_told,
+    water_told,
+)
 from tagmaker.telling.naming import form, variety
 from tagmaker.telling.readiness import hour_matters
 from tagmaker.telling.teller import Teller
@@ -124,6 +132,7 @@ def _rows(dates: StorageDates, order: OrderDates | None, teller: Teller) -> tupl
     lead, caption = "", getattr(say, selling.word)(use=selling.use)
     if selling.word is SellWord.ELSEWHERE:
         lead, caption = caption, selling.use
+        marks = (*marks, say.still_dry()) if asks_still_dry(dates, teller.now) else marks
     elif selling.word is SellWord.BY and dates.state is State.SELL_FIRST:
         marks = (say.sell_first(), *marks)
     small = _leaves(selling.leaves, say)
