@@ -243,6 +243,47 @@ def pack(
 
 
 @main.command()
+@season_folder
+@click.option(
+    "--accept",
+    multiple=True,
+    metavar="ROW",
+    help="Write a row of the plan into the journal; may be repeated.",
+)
+@skip_bad
+@writing
+@seeing
+@printer
+def plan(
+    sheet: Path,
+    today: Today | None,
+    templates: Path | None,
+    open_it: bool,
+    proof_report: bool,
+    **options: Any,
+) -> None:
+    """Propose how to keep what is cut and planned, for which outlet and day, and whether it fits the coolers.
+
+    It looks eight weeks ahead. Nothing is kept before its row is accepted.
+    """
+    from tagmaker.desk.entry_making import Yard
+    from tagmaker.desk.plan_job import PlanWish, plan_all
+
+    season = _season(sheet, today, templates)
+
+    def show(filed: Sequence[Filed]) -> None:
+        for paper in filed:
+            for path in (paper.path, *paper.previews):
+                click.echo(str(path))
+        _see(filed, open_it, proof_report)
+
+    plan_all(season, PlanWish(**options), Yard.of(sheet, today, _clock), click.echo, tell, show)
+    if season.problems or season.order_problems:
+        tell_problems((*season.problems, *season.order_problems))
+        sys.exit(InputProblems.exit_code)
+
+
+@main.command()
 @reading
 @writing
 @seeing

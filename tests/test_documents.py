@@ -27,9 +27,8 @@ def options_of(command: click.Command) -> set[str]:
 
 
 OPTIONS = sorted({name for command in main.commands.values() for name in options_of(command)})
-PRINTING = (
-    "wraps, crates, checklist, papers, cooler, pack"  # what `printing` stands for on the page of options
-)
+# What `printing` stands for on the page of options.
+PRINTING = "wraps, crates, checklist, papers, cooler, pack, plan"
 # Set by the name of the table in the settings, not by a key in it.
 CROP_FIGURES = [field.name for field in fields(Keeping) if field.name not in ("crop", "form", "code")]
 

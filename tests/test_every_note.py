@@ -13,12 +13,12 @@ import pytest
 from tagmaker import notes
 from tagmaker.desk.better_packing import better
 from tagmaker.desk.overview import overview
-from tagmaker.desk.report import overflow_note
 from tagmaker.desk.season import Day, read_season, summaries
 from tagmaker.notes import Note
 from tagmaker.storage.allocation import allocate
 from tagmaker.storage.demand import WrittenOrder
 from tagmaker.storage.serving import supplies
+from tagmaker.telling.overflow import overflow_note
 from tagmaker.telling.wording import Wording
 
 NOW = datetime(2027, 3, 23, 8)  # a Tuesday

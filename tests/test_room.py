@@ -12,12 +12,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tagmaker.desk.report import overflow_note
 from tagmaker.farm import Farm
 from tagmaker.lot import Lot, Move, State, StorageCode
 from tagmaker.storage.dating import date_lots
 from tagmaker.storage.planning import as_planned, plan_lots
 from tagmaker.storage.room import Overfull, RoomDay, fits_until, overfull, room
+from tagmaker.telling.overflow import overflow_note
 from tagmaker.telling.wording import Wording
 from tests.farms import COOLERS, CROPS, CUT, NOW, dated, make_farm, make_lot, order
 

@@ -22,7 +22,7 @@ from tagmaker.record.journal.entries import Entry, Kind
 from tagmaker.record.journal.file import NOTHING_LEARNT, append, read_book
 from tagmaker.record.journal.laid import Laid
 
-_TAKES = frozenset({Kind.SOLD, Kind.THROWN_OUT, Kind.OUT, Kind.MOVED, Kind.INTO_WATER})
+_TAKES = frozenset({Kind.SOLD, Kind.THROWN_OUT, Kind.OUT, Kind.MOVED, Kind.INTO_WATER, Kind.PLANNED})
 
 
 @dataclass(frozen=True, slots=True)

@@ -107,6 +107,8 @@ def whole_entry(yard: Yard, code: str, said: Said, found: SheetJournal) -> Entry
             details |= _answers(own, yard.now, found, code, said)
         case Kind.MOVED | Kind.INTO_WATER if said.part:
             details["child"] = free_child_code(code, found.used)
+        case Kind.PLANNED if said.part:
+            details["child"] = _planned_alike(own, code, details) or free_child_code(code, found.used)
         case Kind.NEW_LOT:
             return replace(entry, **_born(found, entry))  # type: ignore[arg-type]
         case Kind.CORRECTED:
@@ -184,6 +186,20 @@ def _went_before(found: SheetJournal, code: str, details: Mapping[str, object]) 
     ordered = sum(order.stems or 0 for order in lot.orders)
     instead = str(details.get("instead", ""))
     return max(lot.gone - ordered + (int(instead.rpartition(" x ")[2]) if instead else 0), 0)
+
+
+def _planned_alike(own: Sequence[Entry], code: str, details: Mapping[str, object]) -> str:
+    """The lot that stems of a plan became which were to be kept in the same way; "" for none."""
+    cells = cells_of(details)
+    alike = [
+        entry
+        for entry in in_force(own)
+        if entry.kind is Kind.PLANNED
+        and entry.lot == code
+        and entry.child
+        and cells_of(entry.details) == cells
+    ]
+    return alike[-1].child if alike else ""
 
 
 def _chosen(state: LotState | None, details: Mapping[str, object]) -> dict[str, object]:

@@ -29,8 +29,10 @@ EXAMPLES = (
     '"sold 3 bunches", "thrown out 2 mould", "into water", "into water 4 for 2027-04-24 stall", '
     '"moved to south, rack 2", "moved 4 to south", "out 12 for stall", "back 5", "count 7", "more 2", '
     '"dried", "tested ok", "mould", "kept 3 for 2027-04-24 stall", "cut 120 stems tight", "planned water", '
+    '"planned 60 bulb on", '
     '"renamed 104A", "note ask Ada", "settle water sheet", "new crop tulip; stems 60", "undo"'
 )
+BULBS = {"bulbon": "on", "bulb": "on", "bulboff": "off", "nobulb": "off"}  # squashed words of a plan
 _AMOUNT = r"(?P<number>all|\d{1,5})\b\s*(?P<unit>bunch(?:es)?|bu|stems?|st)?\b\.?"
 
 
@@ -203,6 +205,9 @@ def _cut(match: re.Match[str], about: Context) -> Said:
 def _planned(match: re.Match[str], about: Context) -> Said:
     given: dict[str, str] = {}
     for word in re.split(r"[,;]", match["words"]):
+        if squash(word) in BULBS:
+            given["bulb"] = BULBS[squash(word)]
+            continue
         if squash(word) in STORAGES:
             given["storage"] = STORAGES[squash(word)].value.lower()
             continue
@@ -214,9 +219,13 @@ def _planned(match: re.Match[str], about: Context) -> Said:
                 fault = unfit
         else:
             raise UnfitCellError(
-                f"dry, water, a use or a cooler (got {shown(word)})", fault.remedy, complete=True
+                f"dry, water, bulb on, bulb off, a use or a cooler (got {shown(word)})",
+                fault.remedy,
+                complete=True,
             )
-    return Said(Kind.PLANNED, details={"cells": given})
+    if match["number"] is None:
+        return Said(Kind.PLANNED, details={"cells": given})
+    return Said(Kind.PLANNED, about.stems(match)[0], details={"cells": given}, part=True)
 
 
 def _given(match: re.Match[str]) -> dict[str, str]:
@@ -276,7 +285,7 @@ _READERS: tuple[tuple[str, Callable[[re.Match[str], Context], Said]], ...] = (
     (r"mou?ld(?:\s+seen)?", _plain(Kind.MOULD)),
     (rf"kept?\s+{_AMOUNT}\s+for\s+(?P<when>.+?)(?:\s+order\s+(?P<order>\S+))?", _kept),
     (rf"cut\s+{_AMOUNT}(?:[,]?\s+(?P<stage>\w+))?", _cut),
-    (r"planned\s+(?P<words>.+)", _planned),
+    (rf"planned(?:\s+{_AMOUNT})?\s+(?P<words>.+)", _planned),
     (r"new\s+(?P<cells>.+)", _new),
     (r"corrected\s+(?P<cells>.+)", _corrected),
     (r"renamed?(?:\s+to)?\s+(?P<code>\S+)", _renamed),

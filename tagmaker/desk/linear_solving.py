@@ -1,7 +1,7 @@
 """A linear programme solved by HiGHS, aim by aim; it is imported only where something is to be solved.
 
-After each aim the columns and rows that have a price stay at their bounds: what remains are exactly the
-solutions that are best by the aims so far (complementary slackness), so that no aim ever costs an earlier one.
+After each aim the columns and rows that have a price stay at their bounds: what remains are the solutions
+that are best by the aims so far (complementary slackness), so that no aim ever costs an earlier one.
 """
 
 from __future__ import annotations
@@ -23,15 +23,20 @@ def solve(model: LinearModel, seconds: float) -> Solved | None:
         seconds: after which it ends with what it has [s].
 
     Returns:
-        The columns, and how many aims they are proven best by; None where not even a first solution was found.
+        The columns, and how many aims they are proven best by; None where not one solution was found.
     """
     import highspy
 
-    solver: Any = highspy.Highs()
-    solver.silent()
-    for option, value in (("threads", 1), ("random_seed", 0)):
+    class Quiet(highspy.Highs):
+        """The solver without the banner that it prints for its callbacks, of which none are used."""
+
+        def __init__(self) -> None:
+            super(highspy.Highs, self).__init__()
+            self.silent()
+
+    solver: Any = Quiet()
+    for option, value in (("threads", 1), ("random_seed", 0), ("time_limit", seconds)):
         solver.setOptionValue(option, value)
-    solver.setOptionValue("time_limit", seconds)
     _pass(solver, model, highspy)
     values: tuple[float, ...] | None = None
     for proven, aim in enumerate(model.aims):

@@ -11,10 +11,10 @@ from typing import Any
 
 from tagmaker.desk.overview import Overview
 from tagmaker.lot import OrderDates, Plan, StorageDates, Verdict
-from tagmaker.notes import Overflow
 from tagmaker.storage.room import Overfull, RoomDay
 from tagmaker.telling.agenda import next_task
 from tagmaker.telling.deadlines import WaterWord, selling_told, water_told
+from tagmaker.telling.overflow import overflow_note
 from tagmaker.telling.parts import rest_state
 from tagmaker.telling.teller import Teller
 from tagmaker.telling.wording import Wording
@@ -194,18 +194,3 @@ def _aligned(rows: Sequence[tuple[str, ...]]) -> Iterable[str]:
     widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
     for row in rows:
         yield "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
-
-
-def overflow_note(run: Overfull) -> Overflow:
-    """A run of days on which a cooler is over-full, to be said."""
-    return Overflow(
-        cooler=run.cooler,
-        first=run.first,
-        last=run.last,
-        crates=run.crates,
-        buckets=run.buckets,
-        throw_out=run.throw_out,
-        sell=run.sell,
-        move=run.move,
-        plans=run.plans,
-    )

@@ -15,6 +15,7 @@ from tagmaker.desk.entry_making import Yard
 from tagmaker.desk.jobs import Wanted
 from tagmaker.desk.journal_words import in_bunches
 from tagmaker.desk.pack_pages import packing_of
+from tagmaker.desk.plan_showing import planning_of
 from tagmaker.desk.printing import hand_out, hand_out_report, hand_out_test_page
 from tagmaker.desk.season import Clock, Season
 from tagmaker.desk.season_journal import SheetJournal
@@ -97,6 +98,7 @@ def shown_of(state: State, around: Around, entered: Entered) -> Shown:
         logs=logs_of(season.sheet.parent, season.farm, around),
         draw=lambda wish, device: _draw(season, wish, device, around.tell),
         packing=packing_of(state, entered, around.clock, around.wall, remake),
+        planning=planning_of(state, entered, around.clock, around.wall, remake),
     )
 
 

@@ -11,6 +11,7 @@ from typing import Any
 
 from tagmaker.errors import InputProblems, Problem, TagmakerError
 from tagmaker.scan.pack_wish import Packing
+from tagmaker.scan.plan_wish import Planning
 from tagmaker.scan.source import PageSource
 from tagmaker.scan.tap import Taken, Tap
 from tagmaker.scan.wish import Corrections, Ledger, Paper, StockDrawing, Wish
@@ -54,6 +55,7 @@ class Shown:
     correct: Callable[[str, str, Sequence[float]], Corrections]  # stock, printer, measures: see `Corrections`
     logs: Logs  # exports of loggers that come from phones
     packing: Packing  # what to pack, and what is taken down of it
+    planning: Planning  # the season plan, and what is accepted of it
     draw: Callable[[Wish, str], Paper]  # for a browser; raises TagmakerError; not to be called twice at once
 
 

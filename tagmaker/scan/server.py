@@ -22,6 +22,8 @@ from tagmaker.scan.guards import SECURITY, TEXT
 from tagmaker.scan.live import Live, View
 from tagmaker.scan.packer import ADDRESS, Packer
 from tagmaker.scan.pages import ASSETS, asset, missing_page
+from tagmaker.scan.plan import ADDRESS as PLAN_ADDRESS
+from tagmaker.scan.plan import PlanPages
 
 BODY_BYTES = 16384  # of a form: the counts of 400 lots (chosen)
 KINDS = {"css": "text/css", "js": "text/javascript"}
@@ -40,7 +42,8 @@ def make_app(live: Live, door: Door, counter: Counter, tell: Callable[[str], Non
     app.config.update(MAX_CONTENT_LENGTH=BODY_BYTES, MAX_FORM_MEMORY_SIZE=BODY_BYTES, MAX_FORM_PARTS=20)
     app.url_map.merge_slashes = False  # nothing is answered with a redirect
     app.url_map.strict_slashes = False
-    crate, adding, packer = Crate(live, door), Adding(live, door), Packer(live, door)
+    crate, adding = Crate(live, door), Adding(live, door)
+    packer, plans = Packer(live, door), PlanPages(live, door)
 
     def answer(address: str, name: str, view: Callable[..., Response], method: str = "GET") -> None:
         app.add_url_rule(address, name, view, methods=[method], provide_automatic_options=False)
@@ -55,6 +58,8 @@ def make_app(live: Live, door: Door, counter: Counter, tell: Callable[[str], Non
     answer("/bench/count", "counts", crate.counts)
     answer("/bench/count", "count", crate.count, "POST")
     answer("/bench/new", "new lot", crate.new_lot)
+    answer(PLAN_ADDRESS, "plan", plans.page)
+    answer(PLAN_ADDRESS, "accept", plans.accept, "POST")
     answer(ADDRESS, "pack", packer.page)
     for word, view in (("keep", packer.keep), ("came", packer.came)):
         answer(f"{ADDRESS}/{word}", f"pack {word}", view, "POST")

@@ -1,7 +1,7 @@
-"""A linear programme as plain data: columns between bounds, rows between bounds, and aims one after the other.
+"""A linear programme as plain data: columns between bounds, rows between bounds, and aims in their order.
 
-Minimise the first aim; of all that are best by it, minimise the second; and so on (lexicographic). Who solves
-it need know nothing of flowers.
+Minimise the first aim; of all that are best by it, minimise the second; and so on (lexicographic). Who
+solves it need know nothing of flowers.
 """
 
 from __future__ import annotations

@@ -108,7 +108,7 @@ def _plan_for_order(lot: Lot, order: Order, ways: Sequence[Keeping], ground: Gro
             windows[way.code] = CutWindow(
                 first_cut=first, last_cut=last, test_first=good.get(way.code, False)
             )
-    advice = _advised(good, (order.leaves.date() - lot.cut.date()).days)
+    advice = advised(good, (order.leaves.date() - lot.cut.date()).days)
     test_first = advice is not None and good[advice]
     return Plan(
         lot=lot,
@@ -143,7 +143,7 @@ def _window(lot: Lot, order: Order, way: Keeping, ground: Ground, today: date) -
     return days[bisect_left(range(last), True, key=lambda at: serves(days[at]))], days[last]
 
 
-def _advised(good: dict[StorageCode, bool], stay_days: int) -> StorageCode | None:
+def advised(good: dict[StorageCode, bool], stay_days: int) -> StorageCode | None:
     """WATER within days; else the first way without a test; else bulb on before the others."""
     if stay_days <= SOON_DAYS and StorageCode.WATER in good:
         return StorageCode.WATER
@@ -228,7 +228,8 @@ def as_planned(
     found: list[StorageDates] = []
     for _, group in groupby(plans, key=lambda plan: plan.lot.lot_code):
         own = list(group)
-        lot, left = own[0].lot, own[0].lot.left or 0
+        left = own[0].lot.left or 0
+        lot = replace(own[0].lot, split_off=0)
         ways = ways_open(lot, crops)
         for plan in own:
             stems = left if plan.stems is None else min(plan.stems, left)

@@ -2,10 +2,10 @@
 
 Columns, all of them ≥ 0:
 
-- stems[s, w]: stems of a stay s (a lot, a way, a cooler) that leave for want w; only where the rules allow it;
+- stems[s, w]: stems of a stay s (a lot, a way, a cooler) that leave for want w, where the rules allow it;
 - rest[s]: stems of a stay that nobody gets;
 - short[w]: what a want lacks, in its own unit;
-- over[c, d]: by how much a cooler is over-full at its fullest moment of a day, in coolers;
+- over[c, d]: by how much a cooler is over-full at its fullest moment of a day, as a share of it;
 - fill[m]: how full a cooler is at a moment at which something comes in, as a share of it.
 
 Rows:
@@ -14,12 +14,12 @@ Rows:
 - of each want, Σ stems (or Σ stems / bunch) + short = amount;
 - fill at a moment = fill at the one before + what came in − what left, in crates / crates of the cooler and
   buckets / buckets of it, added up where they share its space (the rules of `room`, in fractions);
-- fill − over ≤ 1.
+- fill − over ≤ 1, or a little less on days on which rounding up would not fit.
 
 Aims, one after the other: what is kept is short · must orders short · written orders short · marked stems
-among those · room over · stems in another cooler than their row's · usual sales short, the nearest weighing
-most · marked stems in usual sales · stems past their last outlet · stems kept another way than is advised ·
-what keeps longer leaving before what ends first. The last two only choose among equals.
+among those · room over · usual sales short, the nearest weighing most · marked stems in usual sales · stems
+past their last outlet · stems in another cooler than their row's · stems kept another way than is advised ·
+what keeps longer leaving before what ends first. The last three only choose among equals.
 
 Marked stems count in the third aim where they are for orders; for usual sales they count after what is
 short: a bunch that has to be opened first is worth more than one thrown out.
@@ -28,7 +28,7 @@ short: a bunch that has to be opened first is worth more than one thrown out.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time
 from typing import NamedTuple
@@ -36,7 +36,7 @@ from typing import NamedTuple
 from tagmaker.farm import Cooler
 from tagmaker.storage.linear_model import LinearModel, ModelBuilder
 from tagmaker.storage.moments import DAY
-from tagmaker.storage.season_problem import Chance, Claim, SeasonProblem, Standing, Stay, Stock, Want
+from tagmaker.storage.season_problem import Chance, Claim, Rest, SeasonProblem, Stay, Stock, Want
 
 UNWRITTEN_BUNCH = 10.0  # [stems] that a bunch short counts as where no lot could serve it (the usual bunch)
 
@@ -61,8 +61,8 @@ class SeasonModel:
 
 
 AIMS = (
-    *("kept", "must", "ordered", "marked", "room", "elsewhere", "usual"),
-    *("marked usual", "past", "advised", "first"),
+    *("kept", "must", "ordered", "marked", "room", "usual"),
+    *("marked usual", "past", "elsewhere", "advised", "first"),
 )
 
 
@@ -89,7 +89,7 @@ class _Building:
         self.lp = ModelBuilder()
         self.flows: dict[str, list[_Flow]] = defaultdict(list)
         self.leaving: list[Leaving] = []
-        self.rest: list[tuple[int, Stock, Stay]] = []
+        self.rest: list[tuple[int, Rest]] = []
         self.served: dict[int, dict[int, float]] = defaultdict(dict)  # want -> column -> factor
         self.over: list[tuple[str, date, int]] = []
 
@@ -115,10 +115,11 @@ class _Building:
                 self.leaving.append(Leaving(column, at, number, chance_at))
                 self.served[chance.want][column] = 1 / stock.per_bunch if want.in_bunches else 1.0
                 self._stands(column, stay, chance.into_water, want.leaves)
-            rest = self.lp.column(high=stock.stems)
-            share[rest] = rests[rest] = 1.0
-            self.rest.append((rest, stock, stay))
-            self._stands(rest, stay, stay.rest_into_water, stay.rest_until)
+            if stay.rest is not None:
+                rest = self.lp.column(high=stock.stems)
+                share[rest] = rests[rest] = 1.0
+                self.rest.append((rest, stay.rest))
+                self._stands(rest, stay, stay.rest.into_water, stay.rest.until)
         self.lp.row(share, low=stock.stems, high=stock.stems)
         if stock.held:
             self.lp.row(rests, low=stock.held)
@@ -143,28 +144,20 @@ class _Building:
     def _room(self, cooler: Cooler) -> None:
         """The fill of a cooler at each moment at which something comes into it, in crates and in buckets."""
         flows = [f for f in self.flows[cooler.name] if not f.in_bucket or cooler.soak_inside]
-        fixed = [s for s in self.problem.standing if s.cooler == cooler.name]
         over: dict[date, int] = {}
         for shares in _meters(cooler):
-            self._meter(cooler, [f for f in flows if f.in_bucket in shares], fixed, shares, over)
+            self._meter(cooler, [f for f in flows if f.in_bucket in shares], shares, over)
         self.over += [(cooler.name, day, column) for day, column in sorted(over.items())]
 
     def _meter(
-        self,
-        cooler: Cooler,
-        flows: Sequence[_Flow],
-        fixed: Sequence[Standing],
-        shares: dict[bool, float],
-        over: dict[date, int],
+        self, cooler: Cooler, flows: Sequence[_Flow], shares: Mapping[bool, float], over: dict[date, int]
     ) -> None:
-        start = self.problem.now
-        horizon = datetime.combine(start.date() + self.problem.days * DAY, time())
-        moments = sorted({start, *(f.start for f in flows if f.start < horizon)})
-        moments += [m for s in fixed if start < (m := s.start) < horizon]
-        moments = sorted(set(moments))
+        """Fill and over-fill by one measure; `over` has the column of each day and grows."""
+        now = self.problem.now
+        end = datetime.combine(now.date() + self.problem.days * DAY, time())
         changes = sorted(_changes(flows, shares))
         before, at = None, 0
-        for moment in moments:
+        for moment in sorted({flow.start for flow in flows if flow.start < end}):
             factors: dict[int, float] = defaultdict(float)
             while at < len(changes) and changes[at][0] <= moment:
                 factors[changes[at][1]] -= changes[at][2]
@@ -174,13 +167,11 @@ class _Building:
             if before is not None:
                 factors[before] = -1.0
             self.lp.row(factors, low=0.0, high=0.0)
-            taken = sum(
-                s.containers * shares.get(s.in_bucket, 0.0) for s in fixed if s.start <= moment < s.end
-            )
             day = moment.date()
             if day not in over:
                 over[day] = self.lp.column()
-            self.lp.row({fill: 1.0, over[day]: -1.0}, high=1.0 - taken)
+            margin = self.problem.margins.get((cooler.name, day), 0.0)
+            self.lp.row({fill: 1.0, over[day]: -1.0}, high=1.0 - margin)
             before = fill
 
     # --- aims ---
@@ -193,14 +184,14 @@ class _Building:
         lp.aim("marked", [(column, 1.0) for column, want in marked if want.claim is not Claim.USUAL])
         size = {cooler.name: cooler.crates or cooler.buckets or 1.0 for cooler in self.problem.coolers}
         lp.aim("room", [(column, size[cooler]) for cooler, _, column in self.over])
-        lp.aim("elsewhere", self._elsewhere())
         today = self.problem.now.date()
         nearest = {at: self.problem.days - (w.leaves.date() - today).days for at, w in enumerate(wants)}
         usual = self._shorts(short, Claim.USUAL)
         index = {column: at for at, column in enumerate(short)}
         lp.aim("usual", [(c, cost * nearest[index[c]] / self.problem.days) for c, cost in usual])
         lp.aim("marked usual", [(column, 1.0) for column, want in marked if want.claim is Claim.USUAL])
-        lp.aim("past", [(column, 1.0) for column, _, stay in self.rest if not stay.keeps_on])
+        lp.aim("past", [(column, 1.0) for column, rest in self.rest if not rest.keeps_on])
+        lp.aim("elsewhere", [(one.column, 1.0) for one in self.leaving if self._stay(one).elsewhere])
         lp.aim("advised", [(one.column, float(self._chance(one).unadvised)) for one in self.leaving])
         lp.aim("first", self._first_ending_first())
 
@@ -214,11 +205,6 @@ class _Building:
                 found.append((short[at], cost))
         return found
 
-    def _elsewhere(self) -> Iterator[tuple[int, float]]:
-        stocks = self.problem.stocks
-        yield from ((o.column, 1.0) for o in self.leaving if stocks[o.stock].stays[o.stay].elsewhere)
-        yield from ((column, 1.0) for column, _, stay in self.rest if stay.elsewhere)
-
     def _first_ending_first(self) -> Iterator[tuple[int, float]]:
         """A stem that keeps long costs more the earlier it leaves; no two of a pair cost the same."""
         stocks, last = self.problem.stocks, len(self.problem.wants)
@@ -228,8 +214,11 @@ class _Building:
             early = last - self._chance(one).want
             yield one.column, rank[one.stock] * early / (len(stocks) * last)
 
+    def _stay(self, one: Leaving) -> Stay:
+        return self.problem.stocks[one.stock].stays[one.stay]
+
     def _chance(self, one: Leaving) -> Chance:
-        return self.problem.stocks[one.stock].stays[one.stay].chances[one.chance]
+        return self._stay(one).chances[one.chance]
 
     def _of(self, one: Leaving) -> Want:
         return self.problem.wants[self._chance(one).want]
@@ -245,7 +234,7 @@ def _meters(cooler: Cooler) -> list[dict[bool, float]]:
     return [shares] if cooler.shared and shares else [{kind: share} for kind, share in shares.items()]
 
 
-def _changes(flows: Sequence[_Flow], shares: dict[bool, float]) -> Iterator[tuple[datetime, int, float]]:
+def _changes(flows: Sequence[_Flow], shares: Mapping[bool, float]) -> Iterator[tuple[datetime, int, float]]:
     for flow in flows:
         share = flow.per * shares[flow.in_bucket]
         yield flow.start, flow.column, share

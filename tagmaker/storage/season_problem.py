@@ -6,9 +6,9 @@ when they stand in water for it, and which would be marked.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
-from datetime import datetime
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime
 from enum import IntEnum
 
 from tagmaker.farm import Cooler
@@ -52,6 +52,15 @@ class Chance:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Rest:
+    """What becomes of stems of a stay that nobody wants."""
+
+    into_water: datetime | None  # from when they stand in water; None: never
+    until: datetime  # how long they take room
+    keeps_on: bool  # they would still do for somebody after the last day of the plan
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Stay:
     """Stems of a lot kept one way in one cooler."""
 
@@ -63,9 +72,7 @@ class Stay:
     per_bucket: int  # stems
     in_water: datetime | None = None  # from when all of it stands in water; None: it is dry
     chances: tuple[Chance, ...] = ()
-    rest_into_water: datetime | None = None  # the same of stems that nobody wants
-    rest_until: datetime  # how long those stand there
-    keeps_on: bool = False  # they would still do for somebody after the last day of the plan
+    rest: Rest | None = None  # None: what nobody wants is not kept this way
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,18 +84,7 @@ class Stock:
     held: int = 0  # of them promised for what they cannot serve: nobody else gets them
     per_bunch: int
     ends: datetime  # until when they keep: what ends first is sold first
-    stays: tuple[Stay, ...]  # at least one
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Standing:
-    """Stems that take room whatever is decided."""
-
-    cooler: str
-    start: datetime
-    end: datetime
-    in_bucket: bool
-    containers: float
+    stays: tuple[Stay, ...]  # at least one; one of them keeps the rest
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -100,4 +96,5 @@ class SeasonProblem:
     stocks: Sequence[Stock]  # in order of lot code
     wants: Sequence[Want]  # in order of `rank`
     coolers: Sequence[Cooler]
-    standing: Sequence[Standing] = ()
+    # (cooler, day) -> share of it that is left free, so that what is rounded up to whole crates fits too
+    margins: Mapping[tuple[str, date], float] = field(default_factory=dict)

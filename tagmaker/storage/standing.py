@@ -76,13 +76,13 @@ def _batches(dates: StorageDates, now: datetime) -> Iterator[_Batch]:
             continue
         stems = min(order.stems, left)
         left -= stems
-        yield _Batch(stems, _in_water_from(dates, order.into_water_by, now), order.leaves, promised=True)
+        yield _Batch(stems, in_water_from(dates, order.into_water_by, now), order.leaves, promised=True)
     if left > 0:
-        water = _in_water_from(dates, dates.into_water_by, now)
-        yield _Batch(left, water, _rest_leaves(dates, now), promised=dates.tag_order is not None)
+        water = in_water_from(dates, dates.into_water_by, now)
+        yield _Batch(left, water, rest_leaves(dates, now), promised=dates.tag_order is not None)
 
 
-def _rest_leaves(dates: StorageDates, now: datetime) -> datetime:
+def rest_leaves(dates: StorageDates, now: datetime) -> datetime:
     """When stems leave that no order counts: sold by then, else while they keep, else with today."""
     leaves = dates.tag_order.leaves if dates.tag_order else dates.sell_by
     if leaves is None or leaves < now:
@@ -91,7 +91,7 @@ def _rest_leaves(dates: StorageDates, now: datetime) -> datetime:
     return leaves
 
 
-def _in_water_from(dates: StorageDates, planned: datetime | None, now: datetime) -> datetime | None:
+def in_water_from(dates: StorageDates, planned: datetime | None, now: datetime) -> datetime | None:
     """From when dry stems stand in water: as it was, as the tag says, or now where that is overdue."""
     if dates.lot.in_water is not None:
         return dates.lot.in_water

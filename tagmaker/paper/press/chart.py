@@ -26,6 +26,7 @@ NAME_GAP = 1.4  # [mm] between two days' names
 HATCH = 0.8  # [mm] between hatching lines
 GRID, GRID_DASH = 0.3, (0.3, 1.7)  # [pt] dotted, so that limits and readings stand out
 BAR = 0.5  # of a day's width
+STACK_GAP = 0.08  # of a day's width on each side of a bar
 LIMIT_NAMES = 19.0  # [mm] to the right of the plot
 
 Run = Sequence[tuple[datetime, float]]  # readings without a gap: moment and value
@@ -52,6 +53,15 @@ class Span:
 
 
 @dataclass(frozen=True, slots=True)
+class Stack:
+    """A bar from zero up in two parts: the lower one is white, the upper one hatched."""
+
+    start: datetime
+    end: datetime
+    parts: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
 class Limit:
     """A line that values should not pass."""
 
@@ -72,6 +82,7 @@ class Chart:
     limits: tuple[Limit, ...] = ()
     runs: tuple[Run, ...] = ()
     spans: tuple[Span, ...] = ()
+    stacks: tuple[Stack, ...] = ()
     gaps: tuple[tuple[datetime, datetime], ...] = ()
     gap_name: str = ""
 
@@ -101,6 +112,7 @@ def draw_chart(chart: Chart, box: Box) -> tuple[Element, ...]:
         *plot.hatching(),
         *plot.gaps(),
         *(element for span in chart.spans for element in plot.span(span)),
+        *(element for bar in chart.stacks for element in plot.stack(bar)),
         *(Trace(points, width=0.8) for run in chart.runs if len(points := plot.thinned(run)) > 1),
         *plot.limits(Box(area.right + 1, area.y, right - 1, area.height)),
         Frame(area, width=0.5),
@@ -231,6 +243,24 @@ class _Plot:
         if span.mean is not None:
             y = self.down(span.mean)
             yield Rule(x - 0.5, y, right + 0.5, y, width=1)
+
+    def stack(self, bar: Stack) -> Iterator[Element]:
+        """A bar in two parts, solid beyond a limit."""
+        x, right = self.across(bar.start), self.across(bar.end)
+        x, right = x + (right - x) * STACK_GAP, right - (right - x) * STACK_GAP
+        bottom, middle, top = (self.down(value) for value in (0.0, bar.parts[0], sum(bar.parts)))
+        for upper, lower, is_hatched in ((middle, bottom, False), (top, middle, True)):
+            if lower - upper < 0.01:
+                continue
+            yield Frame(Box(x, upper, right - x, lower - upper), width=0.5)
+            lines = int((lower - upper) / HATCH) if is_hatched else 0
+            yield from (
+                Rule(x, lower - n * HATCH, right, lower - n * HATCH, width=0.4) for n in range(1, lines + 1)
+            )
+        for limit in self.chart.limits:
+            y = self.down(limit.value)
+            if limit.above and y - top > 0.01:
+                yield Frame(Box(x, top, right - x, y - top), filled=True)
 
     def thinned(self, run: Run) -> tuple[tuple[float, float], ...]:
         """A run's points on paper; of those closer than `GRAIN` only first, lowest, highest and last."""

@@ -149,6 +149,8 @@ def born_row(entries: Sequence[Entry], parent: SheetRow | None, code: str) -> Sh
         cells |= {"in water": said(first.happened)}
         if leaves := first.text("leaves"):
             cells |= {"use": first.text("use"), "needed": f"{leaves} x {first.stems}"}
+    elif first.kind is Kind.PLANNED:
+        cells |= given_cells(first)
     elif first.kind is Kind.MOVED:
         cells["moved"] = _move(
             first.cooler, first.place, max(first.happened, parent.in_cooler or first.happened)

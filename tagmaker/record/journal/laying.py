@@ -211,7 +211,8 @@ class _Laying:
         """What is to be settled of a topic that is no amount, and its cells until then: mostly the row's."""
         assert judged.accepted is not None
         mine = [entry for entry in entries if entry.topic is topic]
-        before = dict(zip(COLUMNS[topic], json.loads(judged.accepted.cells), strict=True))
+        before = dict.fromkeys(COLUMNS[topic], "")
+        before |= dict(zip(COLUMNS[topic], json.loads(judged.accepted.cells), strict=False))
         accepted = row.with_cells(before)
         cells = {**before, **cells_after(accepted, mine, self.undone, {topic: judged.includes})}
         fresh = [e for e in mine if e.number > judged.includes and e.number not in self.undone]
@@ -323,4 +324,5 @@ class _Laying:
 
 def _is_before(row: SheetRow, entry: Entry) -> bool:
     """Whether an entry was of an earlier lot of the same code."""
-    return row.cut is not None and not row.planned and entry.happened.date() < row.cut
+    is_cut = row.cut is not None and not row.planned and entry.kind is not Kind.PLANNED
+    return is_cut and row.cut is not None and entry.happened.date() < row.cut

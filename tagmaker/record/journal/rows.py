@@ -16,8 +16,9 @@ COLUMNS: Mapping[Topic, tuple[str, ...]] = {
     Topic.WATER: ("in water",),
     Topic.PLACE: ("cooler", "place", "moved"),
     Topic.TESTS: ("tested",),
-    Topic.PLAN: ("cut", "stage", "storage", "use", "needed", "surface", "in cooler"),
+    Topic.PLAN: ("cut", "stage", "storage", "use", "needed", "surface", "in cooler", "bulb"),
 }
+LATER = "bulb"  # came to the last topic later: where it is blank a row says what it said in older journals
 ALL = "all"
 
 
@@ -64,7 +65,8 @@ class SheetRow:
                 for column, amount in (("gone", self.gone), ("dumped", self.dumped))
             )
             return f"{'-' if self.stems is None else self.stems} {gone} {dumped}"
-        return json.dumps([self.cells.get(column, "") for column in COLUMNS[topic]], ensure_ascii=False)
+        columns = [column for column in COLUMNS[topic] if column != LATER or self.cells.get(column)]
+        return json.dumps([self.cells.get(column, "") for column in columns], ensure_ascii=False)
 
     def with_cells(self, cells: Mapping[str, str]) -> SheetRow:
         """The row with other texts in some cells; what was read of them stays."""
