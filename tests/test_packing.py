@@ -11,6 +11,7 @@ import pytest
 from click.testing import CliRunner
 
 from tagmaker.cli import main
+from tagmaker.desk.pack_entries import keeps
 from tagmaker.desk.packing import asked_of, day_named, packing
 from tagmaker.desk.season import Day, read_season
 from tagmaker.desk.telephone import answer_to, question
@@ -349,3 +350,38 @@ def test_a_better_answer_is_offered(tmp_path: Path) -> None:
     assert "! SHORT, A-2: 12 bunches are missing" in said
     assert "MORE WOULD GO: 12 more bunches for A-2 (stall, SAT 24 APR) if you give" in said
     assert "12 bunches of 101 to A-1" in said
+
+
+def test_bunches_that_go_into_water_take_their_promise_along(sheet: Path) -> None:
+    """Four of the ten that are kept become a lot of their own: six stay kept, and none is promised twice."""
+    pack(sheet, *STALL, "--keep")
+    run(sheet, "101", "into water 4 for 2027-04-24T06:30 stall", today="2027-04-21T10:00")
+    lots = {lot.lot_code: lot for lot in season_of(sheet, NOW + timedelta(hours=2)).lots}
+    assert sorted(order.stems or 0 for order in lots["101"].orders) == [30, 30]
+    assert [order.stems for order in lots["101B"].orders] == [40]
+    season = season_of(sheet, NOW + timedelta(hours=2))
+    found = packing(season, asked_of(season, "stall", "SAT", 25))
+    assert bunches_of(found) == [{"102": 10, "101": 6, "101B": 4, "201": 5}]
+    assert next(keeps(found), None) is None
+
+
+def test_more_is_kept_after_some_went_into_water(sheet: Path) -> None:
+    """The later word replaces what is left of the earlier one; undone, the bunches are kept again."""
+    pack(sheet, "--for", "stall", "--on", "SAT", "--bunches", "12", "--keep")
+    run(sheet, "102", "into water 3 for 2027-04-24T06:30 stall", today="2027-04-21T10:00", ok=0)
+    pack(sheet, *STALL, "--keep", today="2027-04-21T11:00")
+    at = NOW + timedelta(hours=3)
+    lots = {lot.lot_code: lot for lot in season_of(sheet, at).lots}
+    kept = {
+        code: [order.stems for order in lot.orders] for code, lot in lots.items() if code.startswith("102")
+    }
+    assert kept == {"102": [70], "102B": [30]}
+
+
+def test_a_cell_that_the_grower_changed_is_left_alone(sheet: Path) -> None:
+    """What is kept by hand in the sheet is no writing of the journal's: nothing of it goes along."""
+    row = ROWS[3].removesuffix(",") + ",2027-04-24T06:30 stall x 50"
+    write_season(sheet.parent, rows=(*ROWS[:3], row), orders=())
+    run(sheet, "102", "into water 3 for 2027-04-24T06:30 stall", today="2027-04-21T10:00")
+    lots = {lot.lot_code: lot for lot in season_of(sheet, NOW + timedelta(hours=2)).lots}
+    assert [order.stems for order in lots["102"].orders] == [50]

@@ -287,3 +287,16 @@ def test_what_is_shown_is_a_frozen_thing(sheet: Path) -> None:
 
 def _without_ids(page: str) -> str:
     return re.sub(r'name="(token|form)" value="[^"]*"', "", page)
+
+
+def test_the_button_of_the_first_page_says_for_which_departure(sheet: Path) -> None:
+    """Put in water from there, the kept bunches are a lot of their own, with the promise that the lot had."""
+    Bench(sheet).post(SAT, "keep")
+    bench = Bench(sheet, datetime(2027, 4, 23, 9))
+    page = bench.text("/")
+    form = next(part for part in page.split("<form")[1:] if 'name="lot" value="201"' in part)
+    fields = dict(re.findall(r'name="(\w+)" value="([^"]*)"', form))
+    assert (fields["n"], fields["leaves"]) == ("5", "2027-04-24T06:30 stall")
+    assert bench.client.post("/enter", data=fields).status_code == 303
+    lots = {lot.lot_code: lot for lot in season_of(sheet, datetime(2027, 4, 23, 10)).lots}
+    assert ([order.stems for order in lots["201B"].orders], lots["201"].orders) == ([50], ())

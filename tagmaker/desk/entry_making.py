@@ -18,6 +18,7 @@ from tagmaker.intake.cells.unfit import UnfitCellError
 from tagmaker.intake.opening import Opened, open_season
 from tagmaker.lot import Lot
 from tagmaker.record.journal.entries import Entry, Kind, Topic, in_force, utc_of
+from tagmaker.record.journal.kept import kept_stems, writing_of
 from tagmaker.record.journal.laid import LotState
 from tagmaker.record.journal.naming import free_child_code
 from tagmaker.storage.crops import CropTable, crop_table
@@ -175,7 +176,8 @@ def _instead(own: Sequence[Entry], details: Mapping[str, object]) -> Mapping[str
     if not same:
         return {}
     old = same[-1]
-    return {"instead": f"{old.text('leaves')} {old.text('use')} x {old.stems}"}
+    stems = kept_stems(in_force(own)).get(old.number, 0)
+    return {"instead": writing_of(old, stems)} if stems else {}
 
 
 def _went_before(found: SheetJournal, code: str, details: Mapping[str, object]) -> int:

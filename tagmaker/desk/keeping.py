@@ -8,10 +8,12 @@ from datetime import datetime
 
 from tagmaker.desk.season import Season
 from tagmaker.lot import Lot, StorageDates
-from tagmaker.record.journal.entries import Entry, Kind, in_force
+from tagmaker.record.journal.entries import Kind, in_force
+from tagmaker.record.journal.kept import kept_stems
 from tagmaker.storage.demand import WrittenOrder
 from tagmaker.storage.promises import Kept
 
+Departure = tuple[str, datetime, str]  # lot code, when, for which use
 BY = "pack"  # who kept it, in an entry's details
 
 
@@ -38,27 +40,32 @@ def sale_name(leaves: datetime, use: str) -> str:
     return f"pack {leaves:%Y-%m-%dT%H:%M} {use}"
 
 
-def kept_entries(season: Season) -> Iterator[KeptEntry]:
-    """The last word of the journal about each lot and name; none of nothing."""
+def kept_entries(season: Season, codes: Collection[str] | None = None) -> Iterator[KeptEntry]:
+    """The last word of the journal about each lot and name, of some lots alone where they are named."""
     if season.journal is None:
         return
     for code, state in season.journal.laid.lots.items():
-        last: dict[object, Entry] = {}
-        for entry in in_force(state.entries):
-            if entry.kind is Kind.KEPT:
-                last[entry.text("order") or entry.number] = entry
-        for entry in last.values():
-            leaves = entry.moment("leaves")
-            if entry.stems and leaves is not None:
+        if codes is not None and code not in codes:
+            continue
+        force = in_force(state.entries)
+        live = kept_stems(force)
+        for entry in force:
+            leaves, stems = entry.moment("leaves"), live.get(entry.number, 0)
+            if entry.kind is Kind.KEPT and stems and leaves is not None:
                 yield KeptEntry(
                     lot=code,
                     name=entry.text("order"),
                     leaves=leaves,
                     use=entry.text("use"),
-                    stems=entry.stems,
-                    bunches=-(-entry.stems // state.row.per_bunch),
+                    stems=stems,
+                    bunches=-(-stems // state.row.per_bunch),
                     by_pack=entry.text("by") == BY,
                 )
+
+
+def kept_departures(season: Season, codes: Collection[str] | None = None) -> frozenset[Departure]:
+    """Lot, moment and use of everything that the journal keeps."""
+    return frozenset((kept.lot, kept.leaves, kept.use) for kept in kept_entries(season, codes))
 
 
 def named(entries: Sequence[KeptEntry], orders: Sequence[WrittenOrder]) -> tuple[Kept, ...]:

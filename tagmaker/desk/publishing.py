@@ -8,6 +8,7 @@ from pathlib import Path
 
 from tagmaker.desk.jobs import asked_for
 from tagmaker.desk.journal_words import to_settle, words_of
+from tagmaker.desk.keeping import kept_departures
 from tagmaker.desk.leftovers import sweep
 from tagmaker.desk.overview import overview
 from tagmaker.desk.packing import promised_to_orders
@@ -44,6 +45,7 @@ def page_source(season: Season) -> PageSource:
         remarks=season.remarks,
         log_files={name: readings.files for name, readings in season.readings.items()},
         promised=promised_to_orders(season),
+        kept=kept_departures(season),
     )
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 
+from tagmaker.desk.keeping import kept_departures
 from tagmaker.desk.publishing import lot_journals, printed_tags
 from tagmaker.desk.season import Season
 from tagmaker.desk.season_journal import SheetJournal
@@ -125,6 +126,7 @@ def after_entry_source(source: PageSource, season: Season, kin: frozenset[str], 
             **{code: said for code, said in printed_tags(known, touched).items() if code in kin},
         },
         problems=season.problems,
+        kept=frozenset(one for one in source.kept if one[0] not in kin) | kept_departures(season, kin),
         journal={
             **{c: told for c, told in source.journal.items() if c not in kin},
             **lot_journals(season, kin),

@@ -35,6 +35,7 @@ class Todo:
     now: bool  # it holds already, or is overdue
     kind: str = ""  # an agenda `Kind`
     bunches: int | None = None  # that it is about; None: all of them
+    departure: str = ""  # that its bunches are kept for by the journal, as it is typed; "": for none
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,8 +171,16 @@ def next_todo(source: PageSource, dates: StorageDates) -> Todo | None:
 def _told(source: PageSource, tasks: Sequence[Task]) -> tuple[Todo, ...]:
     say = source.wording.macros(AGENDA)
     return tuple(
-        Todo(say.next(task=task), task.by, task.now, task.kind.value, task.bunches) for task in tasks
+        Todo(say.next(task=task), task.by, task.now, task.kind.value, task.bunches, _departure(task, source))
+        for task in tasks
     )
+
+
+def _departure(task: Task, source: PageSource) -> str:
+    """The departure that its bunches are kept for, as it is typed; "" for bunches of none."""
+    if task.order is None or task.leaves is None or (task.lot, task.leaves, task.use) not in source.kept:
+        return ""
+    return f"{task.leaves:%Y-%m-%dT%H:%M} {task.use}"
 
 
 def _apart(source: PageSource, dates: StorageDates) -> Iterator[tuple[str, datetime | None]]:

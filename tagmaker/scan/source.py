@@ -82,6 +82,7 @@ class PageSource(Teller):
     log_files: Mapping[str, Sequence[str]] = field(default_factory=dict)  # by cooler, that were read
     # lot code -> stems that go to rows of the sheet Orders, though the lot does not keep them yet
     promised: Mapping[str, int] = field(default_factory=dict)
+    kept: frozenset[tuple[str, datetime, str]] = frozenset()  # lot code, departure, use: by the journal
 
     @cached_property
     def dates_of(self) -> Mapping[str, StorageDates]:

@@ -27,6 +27,7 @@ class Doing:
     name: str
     stands: str  # cooler and place
     done: str = ""  # bunches, or "all", that its button puts in water; "": the button opens the lot
+    leaves: str = ""  # departure that its button sends along; "": none
     seen: int = 0  # last entry of the lot
 
 
@@ -55,6 +56,7 @@ def tasks_of_today(source: PageSource, stories: Iterable[LotStory | PlanStory]) 
             name=story.name,
             stands=_stands(story) if isinstance(story, LotStory) else "",
             done=(str(task.bunches) if task.bunches else "all") if task.kind == IN_WATER else "",
+            leaves=task.departure if task.kind == IN_WATER and task.bunches else "",
             seen=source.journal.get(_code(story), LotJournal()).last,
         )
         for story in stories

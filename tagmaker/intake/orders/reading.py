@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 
 from tagmaker.errors import Problem
@@ -102,6 +102,9 @@ def _short(where: str) -> str:
 def _read(row: Row, code: str, reading: Reading) -> _OrderRow:
     columns = [column for column in ORDERS.columns if column.name != _CODE]
     values, faults = read_cells(row, columns, reading)
+    if "note" in faults:  # it is told wherever the sheet's faults are, and notes are not for everybody
+        what = "note must be plain text, of at most 2,000 letters (got something else)"
+        faults["note"] = replace(faults["note"], what=what)
     found = _OrderRow(row, code, values, set(faults), list(faults.values()))
     if code == EXAMPLE_CODE:
         remedy = "Give it a code of its own, or clear the row."

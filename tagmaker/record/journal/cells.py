@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 
 from tagmaker.record.journal.entries import Entry, Kind, Topic
+from tagmaker.record.journal.kept import Keeping, writing_of
 from tagmaker.record.journal.rows import SheetRow, joined, plain, said
 
 OUTSIDE = "out"
@@ -23,8 +24,13 @@ def cells_after(
         includes: topic -> number of the last entry that the row counts already; absent: none
     """
     cells: dict[str, str] = {}
+    keeping = Keeping()
     for entry in entries:
+        along = keeping.follow(entry) if entry.number not in undone else []
         if entry.child:
+            for old, new in along if entry.number > max(includes.get(Topic.PLAN, 0), row.born) else ():
+                needed = row.with_cells(cells).cells.get("needed", "")
+                cells["needed"] = _replaced(needed, old, new)
             continue
         last = max(includes.get(entry.topic or Topic.PLAN, 0), row.born)
         counted, now = entry.number <= last, row.with_cells(cells)
@@ -84,20 +90,23 @@ def writing(entry: Entry) -> str:
             return _move(entry.cooler, entry.place, entry.happened)
         case Kind.TESTED:
             return f"{entry.happened:%Y-%m-%d} {entry.text('found')}".strip()
-        case Kind.KEPT if not entry.stems:
-            return ""  # nothing any more: it only takes back what was kept
         case Kind.KEPT:
-            return f"{entry.text('leaves')} {entry.text('use')} x {entry.stems}"
+            return writing_of(entry, entry.stems or 0)
         case Kind.MOULD:
             return f"mould seen {entry.happened:%Y-%m-%d}"
     return entry.text("text")
 
 
 def _without(text: str, part: str) -> str:
-    """A cell of several without one of them, however it was written: of two alike the last goes."""
+    """A cell of several without one of them."""
+    return _replaced(text, part, "")
+
+
+def _replaced(text: str, part: str, by: str) -> str:
+    """A cell of several with another in place of one, however it was written: of two alike the last."""
     pieces = text.replace("\n", ";").split(";")
     same = [n for n, piece in enumerate(pieces) if plain(piece) == plain(part)]
-    return joined(*(piece for n, piece in enumerate(pieces) if n not in same[-1:]))
+    return joined(*(by if n in same[-1:] else piece for n, piece in enumerate(pieces)))
 
 
 def _move(cooler: str, place: str, moment: datetime) -> str:
