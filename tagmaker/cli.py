@@ -88,6 +88,8 @@ def start(folder: Path, yes: bool, after: Path | None) -> None:
     old = season_sheet(after, Path(), None) if after else None
     if ask and old is None and (last := last_season()) is not None:
         old = last if follows(ask, last, folder) else None
+    if ask and old is None:
+        tell("A few questions. Enter takes what stands in brackets; all of it can be changed in the sheet.")
     before = season_before(old, _clock) if old else None
     beginning = before.beginning if before else asked(ask) if ask else Beginning()
     paths = begin(folder, beginning, before.files if before else None)

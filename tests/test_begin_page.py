@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import openpyxl
 import pytest
 
 from tagmaker.desk.starting import begin
@@ -26,6 +27,21 @@ def test_three_things_to_do_and_the_path_to_copy(sheet: Path) -> None:
     assert f'value="{path.replace(chr(34), "&#34;").replace(chr(39), "&#39;")}"' in page
     assert ("By what is due" in page, "Show only" in page) == (False, False)
     assert ">walk-in</a>" in page
+
+
+def test_the_link_for_the_codes_is_there_to_copy(sheet: Path) -> None:
+    """Where phones can come, and as long as there is none: a tag printed first shall lead here too."""
+    here, field = "http://192.168.1.5:8008", 'value="HTTP://192.168.1.5:8008/L/{lot}"'
+    served = Served(sheet, own=("127.0.0.1",))
+    assert field in served.client.get("/", base_url=here).get_data(as_text=True)
+    assert 'id="link"' not in served.client.get("/").get_data(as_text=True)
+    assert 'id="link"' not in Served(sheet).client.get("/", base_url=here).get_data(as_text=True)
+    book = openpyxl.load_workbook(sheet)
+    row_of_link = next(row for row in book["Farm"].iter_rows() if row[0].value == "link")
+    row_of_link[1].value = "HTTP://192.168.1.5:8008/L/{lot}"
+    book.save(sheet)
+    served.later()
+    assert 'id="link"' not in served.client.get("/", base_url=here).get_data(as_text=True)
 
 
 def test_the_path_is_shown_to_this_computer_alone(sheet: Path) -> None:

@@ -23,34 +23,11 @@ from tagmaker.desk.starting import begin
 from tagmaker.errors import OutputProblem
 from tagmaker.intake.starter.beginning import Beginning
 from tagmaker.intake.starter.double_click import batch, command, desktop, opener
+from tests.desktop_entries import arguments_of, entry_of
 
 FOLDER = """Blüte & Söhne 100% 'é' $HOME `id` "quoted" \\ ; (1) ^!"""
 SERVE = ["-P", "-m", "tagmaker", "serve", "--lan", "--stay"]
 NAMES = st.text(st.characters(codec="utf-8", exclude_characters="/\0\n\r"), min_size=1, max_size=40)
-
-
-def entry_of(content: str) -> dict[str, str]:
-    """The keys of a desktop entry, their values of type string read as the specification has it."""
-    lines = content.rstrip("\n").split("\n")
-    assert lines[0] == "[Desktop Entry]"
-    escapes = {"\\s": " ", "\\n": "\n", "\\t": "\t", "\\r": "\r", "\\\\": "\\"}
-    return {
-        key: re.sub(r"\\[sntr\\]", lambda found: escapes[found[0]], value)
-        for key, _, value in (line.partition("=") for line in lines[1:])
-    }
-
-
-def arguments_of(line: str) -> list[str]:
-    """The arguments of an Exec key: quoting undone first, then %% (Desktop Entry Specification 1.5)."""
-    found = []
-    for quoted, bare in re.findall(r'"((?:[^"`$\\]|\\["`$\\])*)"(?: |$)|(\S+)(?: |$)', line):
-        assert bare == "" or not re.search(r"""["'\\><~|&;$*?#()`]""", bare), (
-            "a reserved character is not quoted"
-        )
-        word = re.sub(r'\\(["`$\\])', r"\1", quoted) if quoted else bare
-        assert re.fullmatch(r"(?:[^%]|%%)*", word), "a field code that nobody wanted"
-        found.append(word.replace("%%", "%"))
-    return found
 
 
 def words_of_batch(line: str, folder: str) -> list[str]:

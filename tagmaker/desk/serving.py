@@ -26,7 +26,7 @@ from tagmaker.scan.address import (
     LOOPBACK,
     lan_address,
     leads_here,
-    link_line,
+    link_pattern,
     own_hosts,
     terminal_code,
     was_before,
@@ -210,7 +210,8 @@ def _say_where(
         tell(f'the link in the settings leads elsewhere: "{link}"')
     if code is not None:
         if link is None or not leads_here(link, hosts):
-            tell(f"for tags that lead here, write into the settings: {link_line(host, port)}")
+            link_here = link_pattern(host, port)
+            tell(f'for tags that lead here, write into the sheet Farm or tagmaker.toml: link = "{link_here}"')
         tell("whoever is on this network can read the pages of the lots. To open them:")
         tell(terminal_code(address.upper()))
 

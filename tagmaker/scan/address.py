@@ -60,13 +60,13 @@ def own_hosts(host: str, port: int) -> tuple[str, ...]:
     return (*ports, *names) if port == 80 else tuple(ports)
 
 
-def link_line(host: str, port: int) -> str:
-    """The line of the settings with which codes lead to our pages, in capitals so that they stay small.
+def link_pattern(host: str, port: int) -> str:
+    """The link with which codes lead to our pages, in capitals so that they stay small.
 
-    >>> link_line("192.168.1.5", 8008)
-    'link = "HTTP://192.168.1.5:8008/L/{lot}"'
+    >>> link_pattern("192.168.1.5", 8008)
+    'HTTP://192.168.1.5:8008/L/{lot}'
     """
-    return f'link = "HTTP://{host}:{port}/L/{{lot}}"'
+    return f"HTTP://{host.upper()}:{port}/L/{{lot}}"
 
 
 def leads_here(link: str, hosts: tuple[str, ...]) -> bool:

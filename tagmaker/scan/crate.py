@@ -14,6 +14,7 @@ from flask import Response, request
 from tagmaker.errors import InputProblems, TagmakerError
 from tagmaker.farm import Farm
 from tagmaker.lot import Lot, Stage, StorageDates, Surface
+from tagmaker.scan.address import LOOPBACK, link_pattern
 from tagmaker.scan.door import Door, redirected
 from tagmaker.scan.form_page import form_page
 from tagmaker.scan.live import Live
@@ -98,7 +99,9 @@ class Crate:
         view, (visit, fresh) = self._live.look(), self._door.welcome()
         token = self._door.token(visit) if visit.inside else ""
         source = view.shown.source
-        sheet = Begin(PurePath(source.sheet).name, source.sheet if self._door.is_own() else "")
+        sheet = Begin(PurePath(source.sheet).name, "")
+        if self._door.is_own():
+            sheet = Begin(sheet.name, source.sheet, _link_here(source.farm))
         response = Response(index_page(source, live=True, banner=view.banner, token=token, sheet=sheet))
         return self._door.with_cookie(response, visit) if fresh else response
 
@@ -287,3 +290,11 @@ def _json(content: dict[str, object], status: int) -> Response:
 
 def _sentence(text: str) -> str:
     return text[:1].upper() + text[1:].removesuffix(".") + "."
+
+
+def _link_here(farm: Farm) -> str:
+    """The link with which a scan opens these pages, where the settings have none and a phone can come."""
+    host, _, port = request.host.partition(":")
+    if farm.link is not None or host in (LOOPBACK, "localhost"):
+        return ""
+    return link_pattern(host, int(port or 80))

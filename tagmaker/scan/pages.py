@@ -53,6 +53,7 @@ class Begin:
 
     name: str
     path: str  # whole; "": whoever asks sits at another computer
+    link: str = ""  # with which codes on tags lead here; "": they do, or no phone could come
 
 
 def index_page(
