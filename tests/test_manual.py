@@ -46,6 +46,15 @@ def test_a_page_is_printed_whole_in_plain_text(name: str, width: int) -> None:
     assert re.findall(r"\*\*|^#|^\||```|\]\(", text, re.MULTILINE) == []
 
 
+@pytest.mark.parametrize(
+    ("typed", "topic"), [("pack", "packing"), ("Thermo", "thermometer"), ("dates", "dates")]
+)
+def test_a_topic_may_be_typed_in_part(typed: str, topic: str) -> None:
+    """As long as no other begins so; the command `pack` has the page on packing."""
+    heading = topics()[topic].read_text(encoding="utf-8").splitlines()[0].removeprefix("# ")
+    assert manual(typed).stdout.startswith(f"{heading}\n")
+
+
 def test_a_page_is_fitted_to_the_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
     """Lines of a narrow window are not broken by it; a wide one has no endless lines."""
     for columns, longest in (("50", 50), ("300", 100)):

@@ -37,13 +37,15 @@ def topic_list() -> str:
 
 
 def topic_text(name: str, commands: Sequence[str], width: int) -> str:
-    """The page of a topic, set in lines of so many letters.
+    """The page of a topic, or of the only one that begins so, set in lines of so many letters.
 
     Raises:
         UsageProblem: there is no such topic; the message names the nearest, or the command of that name.
     """
     pages = topics()
-    page = pages.get(name.strip().lower())
+    asked = name.strip().lower()
+    begun = [topic for topic in pages if topic.startswith(asked) and asked]  # "pack" is packing
+    page = pages.get(asked) or (pages[begun[0]] if len(begun) == 1 else None)
     if page is not None:
         return plain(_text(page), width)
     what = f"TOPIC must be one that `tagmaker help` lists (got {name[:40]!r})"
