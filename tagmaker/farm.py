@@ -73,6 +73,8 @@ class Cooler:
     buckets: float | None = None  # buckets it takes; None: unlimited
     shared: bool = True  # crates and buckets take the same space
     soak_inside: bool = True  # stems put in water stand in this cooler
+    # and where each key stands, or would, of a cooler that the workbook names; none: in the settings file
+    cells: Mapping[str, str] = field(default_factory=dict, compare=False)
 
 
 @dataclass(frozen=True, slots=True)

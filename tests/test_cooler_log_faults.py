@@ -3,10 +3,12 @@
 import os
 import tracemalloc
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from tagmaker.intake.log.file import MOST_ROWS, NoRowsError
+from tagmaker.intake.settings.keys import COOLER_KEYS
 from tagmaker.storage.readings import SetAside
 from tests.farms import make_farm
 from tests.thermometer_logs import LOGS, fahrenheit, problems, problems_of_text, read, times
@@ -127,7 +129,7 @@ def test_a_unit_that_nothing_says_is_refused() -> None:
     assert problems(LOGS, "no-unit.csv") == [
         (
             "no-unit.csv, column Temp: must be in °F or °C "
-            "(got no unit, neither in the log nor in tagmaker.toml). "
+            "(got no unit, neither in the log nor in the settings). "
             'Set log_units = "F" or "C" under [coolers.barn] in tagmaker.toml.'
         )
     ]
@@ -161,8 +163,7 @@ def test_two_loggers_are_not_one() -> None:
         (
             "two-loggers-1.csv and two-loggers-2.csv: must be exports of one logger (got "
             "two that cover the same "
-            "days at other moments). Name the exports of one logger under each cooler in "
-            "tagmaker.toml."
+            "days at other moments). Name the exports of one logger in the settings of each cooler."
         )
     ]
 
@@ -176,10 +177,40 @@ def test_two_loggers_at_the_same_moments_are_not_one(tmp_path: Path) -> None:
         (
             "0.csv and 1.csv: must be the log of one thermometer (got two temperatures at "
             "240 of 240 moments). "
-            "Name the exports of one logger, or its probe with probe = …, under the cooler "
-            "in tagmaker.toml."
+            "Name the exports of one logger, or its probe, in the settings of the cooler."
         )
     ]
+
+
+CELLS = {
+    key: f'lots.xlsx, sheet "Coolers", cell {letter}2'
+    for key, letter in zip(COOLER_KEYS, "BCDEFGHIJK", strict=True)
+}
+
+
+@pytest.mark.parametrize(
+    ("lines", "cooler", "said"),
+    [
+        (["Time,Temp", "2027-04-20 08:00,38"], {}, f"Set log_units = F or C in {CELLS['log_units']}."),
+        (
+            ["Time,Temp F", "2027-04-20 08:00,38"],
+            {"log_units": "C"},
+            f"Clear {CELLS['log_units']}, or export the log again.",
+        ),
+        (["Time,A (F),B (F)", "2027-04-20 08:00,38,39"], {}, f"or another in {CELLS['probe']}."),
+        (["Time,A (F),B (F)", "2027-04-20 08:00,38,39"], {"probe": "C"}, f"{CELLS['probe']}: probe must be"),
+        (["Time,Temp F", "2026-04-20 08:00,38"], {}, f"Export it again, or clear {CELLS['log']}."),
+        (["Time,Temp", "2027-04-20 08:00,45"], {"log_units": "C"}, f"because {CELLS['log_units']} says so"),
+    ],
+)
+def test_a_cooler_of_the_workbook_is_told_by_its_cells(
+    tmp_path: Path, lines: list[str], cooler: dict[str, Any], said: str
+) -> None:
+    """What is to be changed stands in the sheet Coolers, and nobody is sent to a file that is not there."""
+    (tmp_path / "log.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
+    (told,) = problems(tmp_path, "log.csv", **cooler, cells=CELLS)
+    assert said in told
+    assert "tagmaker.toml" not in told
 
 
 def test_a_log_that_is_not_there(tmp_path: Path) -> None:

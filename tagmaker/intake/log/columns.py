@@ -11,12 +11,13 @@ from datetime import datetime
 from itertools import pairwise
 
 from tagmaker.errors import InputProblems, Problem
+from tagmaker.farm import Cooler
 from tagmaker.intake.cells.plain_text import listed, shown, squash
 from tagmaker.intake.log import titles
 from tagmaker.intake.log.cells import Clock, Kind, read_clock, read_number, split_count, split_moment
 from tagmaker.intake.log.file import NoRowsError, Table
 from tagmaker.intake.log.header import Column, columns_of
-from tagmaker.intake.log.naming import cooler_key, settings_place
+from tagmaker.intake.log.naming import settings_place, to_set
 
 _NAMED = 12  # columns that a message names at most (chosen)
 
@@ -36,13 +37,12 @@ class Layout:
     above: tuple[str, ...]  # lines above the header
 
 
-def find_columns(table: Table, probe: str | None, cooler: str, now: datetime) -> Layout:
+def find_columns(table: Table, cooler: Cooler, now: datetime) -> Layout:
     """The columns of a log.
 
     Args:
         table: the log.
-        probe: the column or probe that the settings name.
-        cooler: name of the cooler, for messages.
+        cooler: whose settings may name the column or probe.
         now: the moment of reading.
 
     Raises:
@@ -60,7 +60,7 @@ def find_columns(table: Table, probe: str | None, cooler: str, now: datetime) ->
     names = next((c for c in rest if titles.is_probe_name(c.title) and _holds_names(c)), None)
     unit = next((c for c in rest if titles.is_unit_title(c.title)), None)
     rest = [column for column in rest if column not in (names, unit)]
-    temperature = _temperature(table, rest, probe, cooler, named=names is not None)
+    temperature = _temperature(table, rest, cooler, named=names is not None)
     if isinstance(temperature, Problem):
         problems.append(temperature)
     elif time is not None:
@@ -136,18 +136,16 @@ def _holds_names(column: Column) -> bool:
     return few and (column.is_mostly(Kind.WORD) or (bool(column.kinds) and titles.is_device(column.title)))
 
 
-def _temperature(
-    table: Table, columns: Sequence[Column], probe: str | None, cooler: str, *, named: bool
-) -> Column | Problem:
+def _temperature(table: Table, columns: Sequence[Column], cooler: Cooler, *, named: bool) -> Column | Problem:
     """The column of the temperature, or what is wrong.
 
     Args:
         table: the log.
         columns: those that hold no time.
-        probe: as the settings name it.
-        cooler: its name.
+        cooler: whose settings may name it.
         named: each row names its probe.
     """
+    probe = cooler.probe
     candidates = [c for c in columns if titles.is_temperature(f"{c.title} {c.below}".strip())]
     candidates = [c for c in candidates if c.samples] or candidates
     if not candidates:
@@ -162,22 +160,18 @@ def _temperature(
                 f"probe must be a column of the log (got {shown(probe)}: {table.where} has {_named(columns)})"
             )
             return Problem(
-                settings_place(cooler), what, "Write the title of the column with its temperature."
+                settings_place(cooler, "probe"), what, "Write the title of the column with its temperature."
             )
     if not candidates:
         what = f"must have a column of temperatures (got {_named(columns) if columns else 'none'})"
-        remedy = (
-            f'Export it again, or name the column as probe = "…" under {cooler_key(cooler)} in tagmaker.toml.'
-        )
+        named_as = to_set(cooler, "probe", '"…"')
+        remedy = f"Export it again, or name the column as {named_as}."
         return Problem(table.where, what, remedy)
     if len(candidates) > 1 and not _same_in_both_units(candidates):
         what = f"must have one column of temperatures (got {len(candidates)}: {_named(candidates)})"
         example = candidates[0].name.replace('"', "'")
-        return Problem(
-            table.where,
-            what,
-            f'Set probe = "{example}" or another under {cooler_key(cooler)} in tagmaker.toml.',
-        )
+        one_of = to_set(cooler, "probe", f'"{example}" or another')
+        return Problem(table.where, what, f"Set {one_of}.")
     return candidates[0]
 
 

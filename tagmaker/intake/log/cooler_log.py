@@ -26,7 +26,7 @@ from tagmaker.intake.log.file import MOST_ROWS, NoRowsError, read_tables
 from tagmaker.intake.log.finding import FOLDER, file_word, log_paths
 from tagmaker.intake.log.header import likeness
 from tagmaker.intake.log.moments import NO_TIME, local_moments, moment_of, seconds_of
-from tagmaker.intake.log.naming import cooler_key, settings_place
+from tagmaker.intake.log.naming import settings_place, to_clear
 from tagmaker.intake.log.rows import RawLog, of_probe, raw_log
 from tagmaker.intake.log.series import Part, one_series
 from tagmaker.intake.log.units import (
@@ -80,8 +80,8 @@ def read_logs(cooler: Cooler, farm: Farm, folder: Path, now: datetime) -> Readin
 def _source(cooler: Cooler) -> Source:
     """What is said of a cooler's whole log; one that nobody named stops nobody."""
     if cooler.log is not None:
-        remedy = f"Export it again, or take log out of {cooler_key(cooler.name)}."
-        return Source(settings_place(cooler.name), shown(cooler.log), remedy)
+        remedy = f"Export it again, or {to_clear(cooler, 'log')}."
+        return Source(settings_place(cooler), shown(cooler.log), remedy)
     log = f"{FOLDER}/{file_word(cooler.name)}-*"
     return Source(log, log, f"Add newer readings, or take these files out of {FOLDER}.", NoRowsError)
 
@@ -146,8 +146,8 @@ def raw_log_of(path: Path, name: str, most_rows: int, cooler: Cooler, now: datet
     faults: list[InputProblems] = []
     for table in read_tables(path, name, most_rows, likeness):
         try:
-            layout = find_columns(table, cooler.probe, cooler.name, now)
-            return of_probe(raw_log(table, layout), cooler.probe, cooler.name)
+            layout = find_columns(table, cooler, now)
+            return of_probe(raw_log(table, layout), cooler)
         except InputProblems as error:
             faults.append(error)
     raise max(faults, key=_nearness)
@@ -168,7 +168,7 @@ def _part(
     """
     unit = unit_of(raw, cooler, farm)
     t_c, aside = temperatures_c(raw, unit)
-    check_plausible(raw, t_c, unit, cooler.name)
+    check_plausible(raw, t_c, unit, cooler)
     if moments is None:
         return None
     _check_future(raw, moments, now)

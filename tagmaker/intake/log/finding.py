@@ -18,7 +18,7 @@ from tagmaker.errors import InputProblems, Problem
 from tagmaker.farm import Cooler, Farm
 from tagmaker.intake.cells.plain_text import listed, shown
 from tagmaker.intake.log.file import NoRowsError
-from tagmaker.intake.log.naming import cooler_key, settings_place
+from tagmaker.intake.log.naming import settings_place, to_clear
 
 FOLDER = "logs"  # beside the settings, where exports are kept
 MOST_FILES = 1_000  # of a cooler (chosen: an export a day for three years)
@@ -38,14 +38,14 @@ def log_paths(cooler: Cooler, farm: Farm, folder: Path) -> list[tuple[Path, str]
         InputProblems: too many are named.
     """
     if cooler.log is not None:
-        return _named_files(cooler.log, cooler.name, folder)
+        return _named_files(cooler.log, cooler, folder)
     kept, whole = _kept_files(cooler.name, farm.coolers, folder)
     if not whole:
-        raise _too_many(cooler.name, f"{FOLDER}/*")
+        raise _too_many(cooler, f"{FOLDER}/*")
     if kept and (others := namesakes(cooler.name, farm.coolers)):
         what = f"log must say which files are its own (got none, and {file_word(cooler.name)}- for {others})"
-        remedy = f"Name its files in {cooler_key(cooler.name)}, or give one of the coolers another name."
-        raise NoRowsError([Problem(settings_place(cooler.name), what, remedy)])
+        remedy = "Name its files there, or give one of the coolers another name."
+        raise NoRowsError([Problem(settings_place(cooler), what, remedy)])
     return [(path, f"{FOLDER}/{path.name}") for path in kept]
 
 
@@ -145,12 +145,12 @@ def _matching(base: Path, parts: Sequence[str], looks: Iterator[int]) -> Iterato
             yield from _matching(base / name, rest, looks)
 
 
-def _named_files(log: str, cooler: str, folder: Path) -> list[tuple[Path, str]]:
+def _named_files(log: str, cooler: Cooler, folder: Path) -> list[tuple[Path, str]]:
     """The files of a cooler's log, at least one, with the names that messages give them."""
     files, whole = _found(log, folder)
     if not files and whole:
         what = f"no such file: {shown(log)}"
-        remedy = f"Check the name, or take log out of {cooler_key(cooler)}."
+        remedy = f"Check the name, or {to_clear(cooler, 'log')}."
         raise NoRowsError([Problem(settings_place(cooler), what, remedy)])
     if not whole:
         raise _too_many(cooler, log)
@@ -160,7 +160,7 @@ def _named_files(log: str, cooler: str, folder: Path) -> list[tuple[Path, str]]:
     ]
 
 
-def _too_many(cooler: str, log: str) -> InputProblems:
+def _too_many(cooler: Cooler, log: str) -> InputProblems:
     most = f"{MOST_FILES:,} files among {MOST_LOOKED_AT:,} names"
     what = f"log must name at most {most} (got more by {shown(log)})"
     remedy = "Name the folder that they lie in, and nothing above it."

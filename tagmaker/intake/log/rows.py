@@ -6,11 +6,12 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from tagmaker.errors import InputProblems, Problem
+from tagmaker.farm import Cooler
 from tagmaker.intake.cells.plain_text import listed, shown, squash
 from tagmaker.intake.log.cells import DistinctTexts, as_text, split_all, split_count, split_moment
 from tagmaker.intake.log.columns import Layout
 from tagmaker.intake.log.file import Table
-from tagmaker.intake.log.naming import cooler_key
+from tagmaker.intake.log.naming import to_set
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -78,14 +79,14 @@ def _is_blank(text: str) -> bool:
     return not text.strip()
 
 
-def of_probe(raw: RawLog, probe: str | None, cooler: str) -> RawLog:
+def of_probe(raw: RawLog, cooler: Cooler) -> RawLog:
     """The rows of the probe that counts; all where the rows do not name one.
 
     Raises:
         InputProblems: they name several, and the settings none of them.
     """
     named = {text: squash(text) for text in raw.probes.texts} if raw.probes is not None else {}
-    single = len(set(named.values())) < 2
+    probe, single = cooler.probe, len(set(named.values())) < 2
     column = raw.layout.temperature
     if raw.probes is None or (
         single and (probe is None or squash(probe) in (squash(column.title), squash(column.name)))
@@ -98,5 +99,5 @@ def of_probe(raw: RawLog, probe: str | None, cooler: str) -> RawLog:
     got = f"{len(names)}: {listed([*names[:_NAMED], *more], 'and')}"
     title = raw.layout.probe_name.name if raw.layout.probe_name else ""
     what = f"must be readings of one probe (got {got}, in the column {shown(title)})"
-    remedy = f"Set probe = {names[0]} or another under {cooler_key(cooler)} in tagmaker.toml."
+    remedy = f"Set {to_set(cooler, 'probe', f'{names[0]} or another')}."
     raise InputProblems([Problem(raw.table.where, what, remedy)])

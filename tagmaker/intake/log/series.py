@@ -57,9 +57,7 @@ def one_series(parts: Sequence[Part], aside: Counter[str]) -> DataFrame:
         where = " and ".join(part.where for part in parts[:2])
         got = f"two temperatures at {conflicts:,} of {len(kept):,} moments"
         what = f"must be the log of one thermometer (got {got})"
-        remedy = (
-            "Name the exports of one logger, or its probe with probe = …, under the cooler in tagmaker.toml."
-        )
+        remedy = "Name the exports of one logger, or its probe, in the settings of the cooler."
         raise InputProblems([Problem(where, what, remedy)])
     aside[SetAside.SAME_MOMENT] += conflicts
     return _without_faults(kept, aside)
@@ -77,7 +75,7 @@ def _check_overlaps(parts: Sequence[Part]) -> None:
         fewer = min(map(len, within))
         if fewer >= _COMPARED and 2 * np.isin(*within).sum() < fewer:
             what = "must be exports of one logger (got two that cover the same days at other moments)"
-            remedy = "Name the exports of one logger under each cooler in tagmaker.toml."
+            remedy = "Name the exports of one logger in the settings of each cooler."
             raise InputProblems([Problem(f"{one} and {other}", what, remedy)])
 
 

@@ -18,7 +18,7 @@ from tagmaker.intake.files.workbook import is_workbook
 from tagmaker.intake.log.cooler_log import Source, raw_log_of, read_logs, readings_of
 from tagmaker.intake.log.file import MOST_ROWS, NoRowsError
 from tagmaker.intake.log.finding import FOLDER, file_word, is_kept_for, log_paths, names_file, namesakes
-from tagmaker.intake.log.naming import settings_place
+from tagmaker.intake.log.naming import settings_place, to_clear
 from tagmaker.intake.log.rows import RawLog
 from tagmaker.intake.log.units import Unit, unit_of
 from tagmaker.storage.readings import EXPORT_BYTES, Export, Readings
@@ -47,11 +47,12 @@ def place_fault(
     others = namesakes(cooler.name, farm.coolers)
     if others or not is_kept_for(cooler.name, name, farm.coolers):
         what = f"the name must be its own in {FOLDER} (got {name}, of {others or 'another cooler'} as well)"
-        return Problem(settings_place(cooler.name), what, "Give one of the coolers another name.")
-    place = farm.places.get(("coolers", cooler.name, "log"), settings_place(cooler.name))
+        return Problem(settings_place(cooler), what, "Give one of the coolers another name.")
     if not names_file(cooler, name, folder):
         what = f"log must be blank, or name {FOLDER}/{word}-*.{ending} (got {shown(cooler.log or '')})"
-        return Problem(place, what, f"Take log out there, and call its files {FOLDER}/{word}-…")
+        clear = to_clear(cooler, "log")
+        remedy = f"{clear[:1].upper()}{clear[1:]}, and call its files {FOLDER}/{word}-…"
+        return Problem(settings_place(cooler), what, remedy)
     return None
 
 

@@ -10,7 +10,7 @@ from tagmaker.errors import InputProblems, Problem
 from tagmaker.farm import Cooler, Farm
 from tagmaker.intake.cells.plain_text import shown
 from tagmaker.intake.log.cells import read_number
-from tagmaker.intake.log.naming import cooler_key, settings_place
+from tagmaker.intake.log.naming import FILE_NAME, cooler_key, settings_place, to_clear, to_set
 from tagmaker.intake.log.rows import RawLog
 from tagmaker.intake.log.titles import units_in
 from tagmaker.storage.readings import SetAside
@@ -60,17 +60,20 @@ def unit_of(raw: RawLog, cooler: Cooler, farm: Farm) -> Unit:
     told = cooler.log_units
     if in_file and told and in_file != told:
         what = f'log_units must agree with the log (got "{told}", and °{in_file} in {raw.table.where})'
-        remedy = f"Take log_units out of {cooler_key(cooler.name)}, or export the log again."
-        raise InputProblems([Problem(settings_place(cooler.name), what, remedy)])
+        clear = to_clear(cooler, "log_units")
+        remedy = f"{clear[:1].upper()}{clear[1:]}, or export the log again."
+        raise InputProblems([Problem(settings_place(cooler, "log_units"), what, remedy)])
     if in_file:
         return Unit(in_file, THE_LOG)
     if told:
-        return Unit(told, f"log_units under {cooler_key(cooler.name)} says so")
+        place = cooler.cells.get("log_units", f"log_units under {cooler_key(cooler.name)}")
+        return Unit(told, f"{place} says so")
     if farm.units:
-        return Unit(farm.units, "units in tagmaker.toml says so")
-    what = "must be in °F or °C (got no unit, neither in the log nor in tagmaker.toml)"
-    remedy = f'Set log_units = "F" or "C" under {cooler_key(cooler.name)} in tagmaker.toml.'
-    raise InputProblems([Problem(_column(raw), what, remedy)])
+        place = farm.places.get(("", "", "units"), FILE_NAME)
+        return Unit(farm.units, f"{f'units in {FILE_NAME}' if FILE_NAME in place else place} says so")
+    what = "must be in °F or °C (got no unit, neither in the log nor in the settings)"
+    either = to_set(cooler, "log_units", '"F" or "C"')
+    raise InputProblems([Problem(_column(raw), what, f"Set {either}.")])
 
 
 def _column(raw: RawLog) -> str:
@@ -121,7 +124,7 @@ def temperatures_c(raw: RawLog, unit: Unit) -> tuple[NDArray[Any], NDArray[Any]]
     return t_c, aside
 
 
-def check_plausible(raw: RawLog, t_c: NDArray[Any], unit: Unit, cooler: str) -> None:
+def check_plausible(raw: RawLog, t_c: NDArray[Any], unit: Unit, cooler: Cooler) -> None:
     """Refuse a log whose middle reading no cooler has: its unit is another than it says.
 
     Raises:
@@ -141,7 +144,7 @@ def check_plausible(raw: RawLog, t_c: NDArray[Any], unit: Unit, cooler: str) -> 
         f"(got {unit.number(middle):.1f} read as °{unit.letter}, because {unit.said_by})"
     )
     other = "C" if unit.letter == "F" else "F"
-    setting = f'set log_units = "{other}" under {cooler_key(cooler)} in tagmaker.toml'
+    setting = "set " + to_set(cooler, "log_units", f'"{other}"')
     mend = "export it again with the unit that it is in" if unit.said_by == THE_LOG else setting
     remedy = f"Is it in °{other}? Then {mend}. Else name the log of a cooler."
     raise InputProblems([Problem(_column(raw), what, remedy)])

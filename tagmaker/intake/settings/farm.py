@@ -210,6 +210,7 @@ def _coolers(
             crates=table.read("crates", _or_none(room), None),
             buckets=table.read("buckets", _or_none(room), None),
             shared=table.read("shared", values.yes_or_no, True),
+            cells={key: table.place(key) for key in COOLER_KEYS} if table.sources[0].in_cells else {},
             soak_inside=table.read("soak", values.one_of("inside", "outside"), "inside") == "inside",
         )
     return coolers
