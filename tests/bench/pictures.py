@@ -33,6 +33,7 @@ PAPERS = {"wrap-labels": 510, "crate-cards": 510, "cooler-checklist": 770}  # wi
 PHONE = (360, 640)
 COLOURS = 16
 GREYS = 6  # of a paper
+LINK = "HTTP://192.168.1.5:8008/L/{lot}"
 PATH = "C:\\Users\\Ada\\my-season\\lots.xlsx"
 
 
@@ -61,24 +62,25 @@ def papers(sheet: Path) -> None:
 
 
 @contextmanager
-def served(sheet: Path) -> Iterator[str]:
+def served(sheet: Path, lan: bool) -> Iterator[str]:
     """The address of the season's live pages, whose clock stands."""
     day = Day(NOW.date(), NOW)
     folder = Folder(sheet=sheet, today=day, templates=None, wall=lambda _: NOW, tell=lambda _: None)
-    listener = serve(folder, 0, lan=False)
+    listener = serve(folder, 0, lan=lan)
     running = threading.Thread(target=listener.run, daemon=True)
     running.start()
     try:
-        yield f"http://127.0.0.1:{listener.effective_port}"
+        yield f"http://{listener.effective_host}:{listener.effective_port}"
     finally:
         listener.stop()
         running.join(timeout=10)
 
 
 def begin(page: Page) -> None:
-    """What a season without a lot asks for; the sheet stands where a grower would have it."""
+    """What a season without a lot asks for; sheet and computer stand where a grower would have them."""
     page.goto("/")
-    page.locator("#path").evaluate("(field, path) => field.value = path", PATH)
+    for field, text in (("#path", PATH), ("#link", LINK)):
+        page.locator(field).evaluate("(field, text) => field.value = text", text)
 
 
 def today(page: Page) -> None:
@@ -119,9 +121,9 @@ SCREENS: dict[str, Callable[[Page], None]] = {
 }
 
 
-def screens(sheet: Path, shown: Mapping[str, Callable[[Page], None]]) -> None:
+def screens(sheet: Path, shown: Mapping[str, Callable[[Page], None]], *, lan: bool = False) -> None:
     """The first screen of each page, as a phone shows it."""
-    with served(sheet) as address, sync_playwright() as playwright:
+    with served(sheet, lan) as address, sync_playwright() as playwright:
         program = shutil.which("chromium")
         browser = playwright.chromium.launch(executable_path=program, args=list(FLAGS))
         for name, show in shown.items():
@@ -158,7 +160,7 @@ def main() -> None:
         subprocess.run(
             [sys.executable, "-m", "tagmaker", "start", "--yes", str(empty)], check=True, capture_output=True
         )
-        screens(empty / "lots.xlsx", {"screen-begin": begin})
+        screens(empty / "lots.xlsx", {"screen-begin": begin}, lan=True)
 
 
 if __name__ == "__main__":
