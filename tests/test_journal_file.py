@@ -165,6 +165,22 @@ def test_one_computer_keeps_the_journal(path: Path) -> None:
         kept(path, an_entry(Kind.SOLD, stems=3, at=3.0))
 
 
+def test_what_is_known_is_not_read_again(path: Path) -> None:
+    """The entries from before are the same ones, fresh ones come to them; another journal is read whole."""
+    kept(path, an_entry(Kind.SOLD, at=1, stems=10), an_entry(Kind.SOLD, at=2, stems=20))
+    before = read_book(path)
+    older = path.read_bytes()
+    kept(path, an_entry(Kind.SOLD, at=3, stems=30))
+    after = read_book(path, before)
+    assert after == read_book(path)
+    assert [one is other for one, other in zip(before.entries, after.entries, strict=False)] == [True, True]
+    path.write_bytes(older)  # an older copy was put back
+    assert read_book(path, after) == before
+    path.unlink()
+    append(path, an_entry(Kind.SOLD, at=9, stems=90), HERE, name="Q2")
+    assert [entry.stems for entry in read_book(path, after).entries] == [90]
+
+
 def test_what_was_accepted_and_seen_comes_back(path: Path) -> None:
     """Pairs in the order of acceptance; a row as it was last read, until it is forgotten."""
     pair = Pair("104", Topic.AMOUNTS, "120 0 0", None, 0, MORNING)

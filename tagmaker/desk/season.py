@@ -134,6 +134,7 @@ def read_season(
     files: Files | None = None,
     *,
     without_journal: bool = False,
+    before: Season | None = None,
 ) -> Season:
     """Read a sheet, its settings, and the readings of its coolers.
 
@@ -143,6 +144,7 @@ def read_season(
         templates: a folder of the grower's own wording.
         files: reads the files; None: here.
         without_journal: leave what happened at the crates alone.
+        before: the same as it was read before; entries of its journal are not read again.
 
     Raises:
         InputProblems: settings, logs or the sheet as a whole cannot be read. What is wrong with
@@ -153,7 +155,8 @@ def read_season(
     crops = crop_table(farm.crops)
     now = _now(farm, today)
     found = files.read(sheet, farm, now) if files else read_inputs(sheet, farm, now)
-    journal = read_with_journal(sheet, farm, crops, now, without=without_journal, opened=rows)
+    known = before.journal.book if before is not None and before.journal is not None else None
+    journal = read_with_journal(sheet, farm, crops, now, without=without_journal, opened=rows, known=known)
     lots = journal.lots()
     orders = orders_of(opened.orders, lots.lots, farm, crops, now)
     looks = with_looks(found.looks, journal.book, now)

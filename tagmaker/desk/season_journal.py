@@ -118,6 +118,7 @@ def read_with_journal(
     *,
     without: bool = False,
     opened: OpenSheet | None = None,
+    known: Book | None = None,
 ) -> SheetJournal:
     """A sheet and the journal beside it; the computer that keeps it remembers what was seen and accepted.
 
@@ -128,6 +129,7 @@ def read_with_journal(
         now: local time of the farm; what happened later is not laid over
         without: leave the journal alone
         opened: the sheet, where it has been read
+        known: the journal as it was read before
 
     Raises:
         InputProblems: the sheet as a whole cannot be read.
@@ -138,7 +140,7 @@ def read_with_journal(
     if without:
         return found
     try:
-        found = replace(found, book=read_book(path))
+        found = replace(found, book=read_book(path, known))
     except UnreadableJournal as error:
         return replace(found, faults=(_unreadable(path, error),))
     faults = tuple(_faults(found))

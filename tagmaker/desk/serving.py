@@ -98,7 +98,7 @@ class Reader:
         self._entered.read()
         season = self._season if (files, entered) == self._season_of else None
         if season is None:
-            season = read_season(folder.sheet, folder.today, folder.templates, SHARED)
+            season = read_season(folder.sheet, folder.today, folder.templates, SHARED, before=self._season)
             self._season, self._season_of, self._farm = season, (files, entered), season.farm
             if season.journal is not None:
                 self._entered.known(season.journal)

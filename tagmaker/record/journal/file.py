@@ -38,8 +38,12 @@ NOTHING_LEARNT = Learnt()
 Result = TypeVar("Result")
 
 
-def read_book(path: Path) -> Book:
+def read_book(path: Path, known: Book | None = None) -> Book:
     """All that a journal holds. Nothing is written, not even where there is none.
+
+    Args:
+        path: of the journal
+        known: it as it was read before; its entries, which never change, are not read again
 
     Raises:
         UnreadableJournal: it cannot be read.
@@ -47,7 +51,7 @@ def read_book(path: Path) -> Book:
     if not path.exists():
         return Book()
     try:
-        return _tried(path, "rw", _book)
+        return _tried(path, "rw", lambda file: _book(file, known))
     except sqlite3.Error as error:
         reason = _damage(error)
         if reason is not None:
@@ -264,22 +268,34 @@ def _learn(file: sqlite3.Connection, learnt: Learnt) -> None:
     file.executemany("INSERT OR REPLACE INTO seen VALUES (?, ?, ?, ?, ?)", rows)
 
 
-def _book(file: sqlite3.Connection) -> Book:
+def _book(file: sqlite3.Connection, known: Book | None = None) -> Book:
     (verdict,) = file.execute("PRAGMA quick_check(1)").fetchone()
     if verdict != "ok":
         raise UnreadableJournal(f"it is damaged: {' '.join(str(verdict).split())}")
     facts = _facts(file)
     try:
+        old = known.entries if known is not None and _goes_on(file, known, facts["name"]) else ()
         return Book(
             name=facts["name"],
             keeper=facts["keeper"],
             clock_right=int(facts.get("clock", "0")),
-            entries=_entries(file, "number > ? ORDER BY number", 0),
+            entries=(*old, *_entries(file, "number > ? ORDER BY number", len(old))),
             pairs=pairs_in(file),
             seen=seen_in(file),
         )
     except (KeyError, TypeError, ValueError) as error:
         raise UnreadableJournal(f"it is damaged: {error}") from error
+
+
+def _goes_on(file: sqlite3.Connection, known: Book, name: str) -> bool:
+    """Whether a file begins with the entries that are known: not another journal, nor an older copy."""
+    if known.name != name or not known.entries:
+        return False
+    last = known.entries[-1]
+    if last.number != len(known.entries):
+        return False
+    found = file.execute("SELECT id FROM entries WHERE number = ?", (last.number,)).fetchone()
+    return bool(found == (last.id,))
 
 
 def _entries(file: sqlite3.Connection, condition: str, value: object) -> tuple[Entry, ...]:
