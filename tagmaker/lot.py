@@ -234,6 +234,9 @@ class StorageDates:
     sell_by_use: str | None = None  # the use that the sell_by is for; None: the lot's own
     # use -> its next selling moment that would do, of the lot's own use too, in order of moment
     elsewhere: tuple[tuple[str, datetime], ...] = ()
+    elsewhere_water: Mapping[str, datetime] = field(
+        default_factory=dict
+    )  # of these, where still dry: water by
     marks: tuple[Mark, ...] = ()
     no_date: NoDate | None = None  # why the state is NO_DATE
     frost: date | None = None  # day on which the stems froze

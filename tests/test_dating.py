@@ -590,6 +590,13 @@ def test_state_of_sound_stems_is_sell_elsewhere_after_their_outlets_last_day() -
     assert dict(dates.elsewhere) == {"shop": at(6), "event": at(6, 6, 30), "table": at(7)}
 
 
+def test_elsewhere_has_its_own_hours_for_water_while_the_stems_are_dry() -> None:
+    """The latest bench moment before each outlet's departure; none for stems that stand in water."""
+    dates = dated(use="stall", now=at(5))
+    assert dates.elsewhere_water == {"event": at(5, 18), "shop": at(5, 18), "table": at(5, 18)}
+    assert dated(use="stall", now=at(5), in_water=at(3)).elsewhere_water == {}
+
+
 def test_elsewhere_is_in_order_of_moment() -> None:
     """The outlet that sells first leads, in whatever order the settings name them."""
     for uses in (USES, dict(reversed(USES.items()))):

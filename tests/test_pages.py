@@ -172,6 +172,23 @@ def test_stems_kept_for_an_order_are_told_apart_from_the_others() -> None:
     assert [caption for caption in shown if "SELL" in caption or "INTO WATER" in caption] == []
 
 
+def test_an_outlet_that_would_still_take_a_lot_has_its_hour_for_water() -> None:
+    """Beside its day and hour, where the stems are still dry."""
+    source = page_source(make_lot())
+    elsewhere = (("shop", FRIDAY), ("stall", FRIDAY + DAY))
+    dates = replace(
+        source.dates_of["041"],
+        sell_by=NOW - DAY,
+        state=State.SELL_ELSEWHERE,
+        elsewhere=elsewhere,
+        elsewhere_water={"stall": FRIDAY.replace(hour=18)},
+    )
+    shown = facts(lot_page(replace(source, dated=(dates,)), "041"))
+    (told,) = [text for caption, text in shown.items() if caption.startswith("SELL ELSEWHERE")]
+    assert "shop FRI 2 APR, leaves 8 AM" in told
+    assert "stall SAT 3 APR, leaves 8 AM, into water by FRI 2 APR 6 PM" in told
+
+
 def test_an_order_names_the_crates_that_its_bunches_lie_in() -> None:
     """Each order and crate as on the crates' cards, whatever else the lot has orders for."""
     orders = (order(FRIDAY, 60), order(FRIDAY + DAY, 600))

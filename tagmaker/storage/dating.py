@@ -40,6 +40,7 @@ from tagmaker.storage.outlets import (
     outlets_from,
     state_of,
     takes_all,
+    water_for,
     watered_until,
     would_have_done,
 )
@@ -177,6 +178,7 @@ def _dated(
         tests.append((choice.moment, stay))
     tests_on = tuple(sorted({day for _, day in tests}))
     middle = judge.vase_days(choice.moment, choice.use)
+    elsewhere = outlets_from([view], keeps_until, now) if state is State.SELL_ELSEWHERE else ()
     bare = _bare(view, buds, now, remarks.why_sell_by(view, choice))
     return replace(
         bare,
@@ -184,7 +186,8 @@ def _dated(
         keeps_until=keeps_until,
         sell_by=choice.moment,
         sell_by_use=choice.use.name if choice.other_use else None,
-        elsewhere=outlets_from([view], keeps_until, now) if state is State.SELL_ELSEWHERE else (),
+        elsewhere=elsewhere,
+        elsewhere_water=water_for([view], elsewhere),
         marks=_marks(view, buds, bool(tests_on), water_now),
         into_water_by=into_water_by,
         water_now=water_now,
@@ -294,6 +297,7 @@ def _undated(view: View, buds: Buds, judged: Sequence[JudgedOrder], now: datetim
         state=State.TOO_OLD if bare.bad_since is not None else state,
         no_date=no_date,
         elsewhere=elsewhere if state is State.SELL_ELSEWHERE else (),
+        elsewhere_water=water_for([view], elsewhere) if state is State.SELL_ELSEWHERE else {},
         orders=orders,
         ready_from=_ready_from(view.judge, view.judge.farm.uses[view.judge.lot.use], now, None),
         warnings=remarks.warnings(view, None, judged, bare, orders, now),

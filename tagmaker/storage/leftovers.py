@@ -8,7 +8,7 @@ from datetime import datetime
 
 from tagmaker.lot import Lot, OrderDates, State, StorageDates, Verdict
 from tagmaker.storage.basis import View
-from tagmaker.storage.outlets import outlets_from, watered_until
+from tagmaker.storage.outlets import outlets_from, water_for, watered_until
 
 WORST = (State.NO_DATE, State.TOO_OLD, State.SELL_ELSEWHERE, State.SELL_FIRST, State.KEEP)
 WORST_VERDICT = (Verdict.NOT_FOR, Verdict.TOO_LATE, Verdict.STRETCHED, Verdict.USABLE)
@@ -33,6 +33,7 @@ def of_several(lot: Lot, each: Sequence[tuple[View, StorageDates]], now: datetim
         keeps_until=kept if first.keeps_until is not None else None,
         watered_until=watered_until(views, first.into_water_by, state, now),
         elsewhere=elsewhere,
+        elsewhere_water=water_for(views, elsewhere),
         orders=orders,
         marks=tuple(dict.fromkeys(mark for dates in all_dates for mark in dates.marks)),
         low_by_hand=min(

@@ -34,6 +34,17 @@ def outlets_from(views: Sequence[View], keeps_until: datetime | None, now: datet
     return tuple(sorted(found, key=lambda outlet: outlet[1]))
 
 
+def water_for(views: Sequence[View], outlets: Outlets) -> dict[str, datetime]:
+    """Use -> when the stems of all views are to be in water for it, where they are dry."""
+    found = {}
+    for use, moment in outlets:
+        judges = [view.judge for view in views if view.judge.is_dry]
+        hours = [judge.into_water_by(moment, judge.farm.uses[use]) for judge in judges]
+        if known := [hour for hour in hours if hour is not None]:
+            found[use] = min(known)
+    return found
+
+
 def _next_that_does(views: Sequence[View], use: Use, now: datetime, end: datetime) -> datetime | None:
     for ahead in range((end.date() - now.date()).days + 1):
         moment = selling_moment(use, now.date() + ahead * DAY)
