@@ -360,10 +360,10 @@ def test_every_link_of_the_files_leads_to_a_page(everything: PageSource) -> None
 
 
 def test_live_links_lead_to_addresses_of_the_server(everything: PageSource) -> None:
-    """Live pages link to the addresses that the codes hold, and to the bench."""
+    """Live pages link to the addresses that the codes hold, to the bench and to the check."""
     links = {element.get("href") for element in parsed(index_page(everything, live=True)).iter("a")}
     expected = {f"/L/{name}" for name in (*everything.lot_names.values(), *everything.summary_of)}
-    assert links == expected | {"/", "/bench"}
+    assert links == expected | {"/", "/bench", "/check"}
 
 
 @pytest.mark.slow
