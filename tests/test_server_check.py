@@ -8,7 +8,7 @@ import openpyxl
 import pytest
 
 from tests.page_sources import main_text, parsed
-from tests.served import CODE, Served, row, write_season
+from tests.served import CODE, Served, get, opened, row, write_season
 
 pytestmark = pytest.mark.slow
 
@@ -129,6 +129,17 @@ def test_settings_of_the_workbook_are_told_by_their_cells(tmp_path: Path) -> Non
     assert 'Promise 4 vase days lots.xlsx, sheet "Uses", cell B2' in text
     assert 'Units °F lots.xlsx, sheet "Farm", cell B2' in text
     assert "pays late" not in text
+
+
+def test_what_does_not_hold_on_this_computer_is_told(tmp_path: Path) -> None:
+    """A link that leads elsewhere and a queue that is not there: said in the window and on the page."""
+    settings = f'link = "https://example.org/{{lot}}"\n{SETTINGS}[printers.shed]\nqueue = "NO-SUCH-QUEUE"\n'
+    with opened(write_season(tmp_path, row("041"), settings=settings)) as (listener, told):
+        _, page = get(listener, "/check")
+    said = 'the link in the settings leads elsewhere: "https://example.org/{lot}"'
+    assert said in told
+    assert f"{said[1:]}." in main_text(page)
+    assert [line[1:] in main_text(page) for line in told if "NO-SUCH-QUEUE" in line] in ([], [True])
 
 
 def test_it_is_valid(here: Served, tmp_path_factory: pytest.TempPathFactory) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import secrets
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -180,7 +180,8 @@ def open_pages(
     phones = Phones(settings_folder() / "phones.json")
     own = (LOOPBACK, "::1", host)
     door = Door(live, pairing, lambda: f"tagmaker-{listener.effective_port}", phones, own)
-    pages = answering(make_app(live, door, Counter(live, door), folder.tell), folder.token)
+    notices = Notices(live, lambda farm: _notices(farm, host, int(listener.effective_port), hosts, code))
+    pages = answering(make_app(live, door, Counter(live, door), folder.tell, notices.now), folder.token)
     app = log.around(KnownHosts(pages, hosts))
     try:
         listener = Listener(app, host, port, log, bounds, live.watched(), door.may_send)
@@ -204,16 +205,39 @@ def _say_where(
     if code is not None:
         tell(f"code to pair a phone, once: {code}")
         _say_what_moved(tell, host, was_before(settings_folder() / "address.txt", host), link, hosts)
-    for fault in queue_faults(farm):
-        tell(fault)
-    if link is not None and not leads_here(link, hosts):
-        tell(f'the link in the settings leads elsewhere: "{link}"')
+    for notice in _notices(farm, host, port, hosts, code):
+        tell(notice)
     if code is not None:
-        if link is None or not leads_here(link, hosts):
-            link_here = link_pattern(host, port)
-            tell(f'for tags that lead here, write into the sheet Farm or tagmaker.toml: link = "{link_here}"')
         tell("whoever is on this network can read the pages of the lots. To open them:")
         tell(terminal_code(address.upper()))
+
+
+def _notices(farm: Farm, host: str, port: int, hosts: Collection[str], code: str | None) -> list[str]:
+    """What the settings say that does not hold on this computer."""
+    found, link = queue_faults(farm), farm.link
+    is_elsewhere = link is not None and not leads_here(link, tuple(hosts))
+    if is_elsewhere:
+        found.append(f'the link in the settings leads elsewhere: "{link}"')
+    if code is not None and (link is None or is_elsewhere):
+        here = link_pattern(host, port)
+        found.append(f'for tags that lead here, write into the sheet Farm or tagmaker.toml: link = "{here}"')
+    return found
+
+
+class Notices:
+    """What is to be said of the settings, found once for each reading of them."""
+
+    def __init__(self, live: Live, find: Callable[[Farm], list[str]]) -> None:
+        """Take what is shown, and what finds the notices."""
+        self._live, self._find = live, find
+        self._found: tuple[Farm, list[str]] | None = None
+
+    def now(self) -> list[str]:
+        """Those of the settings as they are."""
+        farm = self._live.look().shown.source.farm
+        if self._found is None or self._found[0] is not farm:
+            self._found = farm, self._find(farm)
+        return self._found[1]
 
 
 def _say_what_moved(tell: Tell, host: str, before: str, link: str | None, hosts: tuple[str, ...]) -> None:

@@ -92,7 +92,7 @@ def shown_of(state: State, around: Around, entered: Entered) -> Shown:
         new_lot=lambda: _new_lot(season, around),
         take=lambda tap, device: _taken(state, around, entered, tap, device),
         caught_up=lambda: _caught_up(state, around, entered),
-        drawings={name: _drawing(stock, season) for name, stock in known.items()},
+        drawings=lambda: {name: _drawing(stock, season) for name, stock in known.items()},
         lines=lambda stock: line_length(known[stock]),
         correct=lambda stock, printer, measures: _correct(season, known[stock], printer, measures),
         logs=logs_of(season.sheet.parent, season.farm, around),

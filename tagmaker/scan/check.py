@@ -66,7 +66,7 @@ class Warned:
     where: str
 
 
-def check_page(view: View) -> str:
+def check_page(view: View, notices: Sequence[str] = ()) -> str:
     """Everything that is believed, as one page. Nothing of it is secret: written orders are not told."""
     source = view.shown.source
     page = source.wording.render(
@@ -77,6 +77,7 @@ def check_page(view: View) -> str:
         checked_coolers=list(_coolers(source)),
         uses=list(_uses(source)),
         crops=list(_crops(source)),
+        notices=[f"{notice[:1].upper()}{notice[1:]}." for notice in notices],
         remarks=source.remarks,
         problems=source.problems,
         warned=list(_warned(source)),

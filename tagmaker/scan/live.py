@@ -48,7 +48,7 @@ class Shown:
     new_lot: Callable[[], Mapping[str, str]]  # cells that a new lot most likely has, its code among them
     take: Callable[[Tap, str], Taken]  # from a phone; raises TagmakerError where nothing was recorded
     caught_up: Callable[[], Shown]  # with what was taken down since this was read
-    drawings: Mapping[str, StockDrawing]  # of every label stock
+    drawings: Callable[[], Mapping[str, StockDrawing]]  # of every label stock
     lines: Callable[
         [str], tuple[float, float]
     ]  # of a stock's test page [mm]: their length, place of their corner

@@ -30,7 +30,7 @@ def papers_page(view: View, asked: Asked) -> str:
 def stocks_page(view: View, asked: Asked, lot: str = "") -> str:
     """Every label stock with its drawing; `lot` is the one to go back to."""
     where = view.shown.source.farm.places.get(("", "", "label_stock"), f"{FILE}, label_stock")
-    drawings = view.shown.drawings
+    drawings = view.shown.drawings()
     return render_bench(
         view, "bench-stocks.html.j2", asked, drawings=drawings, px=PX_PER_MM, where=where, lot=lot[:20]
     )

@@ -6,7 +6,7 @@ bench takes posts, each with the token of its form.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from flask import Flask, Response, request
@@ -29,7 +29,13 @@ BODY_BYTES = 16384  # of a form: the counts of 400 lots (chosen)
 KINDS = {"css": "text/css", "js": "text/javascript"}
 
 
-def make_app(live: Live, door: Door, counter: Counter, tell: Callable[[str], None]) -> Flask:
+def make_app(
+    live: Live,
+    door: Door,
+    counter: Counter,
+    tell: Callable[[str], None],
+    notices: Callable[[], Sequence[str]] = tuple,
+) -> Flask:
     """The application.
 
     Args:
@@ -37,6 +43,7 @@ def make_app(live: Live, door: Door, counter: Counter, tell: Callable[[str], Non
         door: who may record and print
         counter: printing
         tell: says a line to whoever started the server
+        notices: what the settings say that does not hold on this computer
     """
     app = Flask("tagmaker", static_folder=None, template_folder=None)
     app.config.update(MAX_CONTENT_LENGTH=BODY_BYTES, MAX_FORM_MEMORY_SIZE=BODY_BYTES, MAX_FORM_PARTS=20)
@@ -76,7 +83,7 @@ def make_app(live: Live, door: Door, counter: Counter, tell: Callable[[str], Non
     answer("/bench/answer", "answer", counter.answer, "POST")
     for name in ("print", "answer"):  # a phone that lost a page asks for its address again, and gets the list
         answer(f"/bench/{name}", f"after {name}", lambda: counter.bench())
-    answer("/check", "check", lambda: Response(check_page(live.look())))
+    answer("/check", "check", lambda: Response(check_page(live.look(), notices())))
     answer("/readings/<name>", "add readings", adding.page)
     answer("/readings/<name>", "look at readings", adding.look, "POST")
     answer("/readings/keep", "keep readings", adding.keep, "POST")
