@@ -10,6 +10,7 @@ from tagmaker.desk.entry_making import Yard
 from tagmaker.desk.entry_words import Said
 from tagmaker.desk.keeping import BY, KeptEntry, sale_name
 from tagmaker.desk.packing import Packing
+from tagmaker.desk.season_journal import SheetJournal, read_with_journal
 from tagmaker.errors import OutputProblem
 from tagmaker.record.journal.entries import Kind
 from tagmaker.record.journal.rows import said
@@ -86,13 +87,22 @@ def keep(found: Packing, taking: Taking, yard: Yard, *, form: str = "", device: 
 
 
 def keeping_in(found: Packing) -> Taking:
-    """What writes entries down beside the sheet that was read for a command."""
-    journal = found.season.journal
-    if journal is None:
+    """What writes entries down beside the sheet that was read for a command.
+
+    A lot that goes to several departures has several entries: before a further one its journal is read again.
+    """
+    read = found.season.journal
+    if read is None:
         raise OutputProblem("the journal is left alone: nothing can be kept")
+    touched: set[str] = set()
+    first: SheetJournal = read
 
     def taking(tap: Tap, yard: Yard, words: Said) -> Answer:
-        return take(journal, yard, tap, words)[0]
+        now = first
+        if tap.code in touched:
+            now = read_with_journal(first.sheet, first.farm, first.crops, first.now, opened=first.opened)
+        touched.add(tap.code)
+        return take(now, yard, tap, words)[0]
 
     return taking
 
