@@ -78,6 +78,8 @@ def words_of(entry: Entry, per_bunch: int = 0) -> str:
         words.append("all,")
     if entry.stems is not None:
         words.append(in_bunches(entry.stems, per_bunch or 10_000))
+    if entry.kind is Kind.KEPT:
+        return " ".join([*words, *_kept_for(entry)])
     if entry.kind is Kind.READING:
         low, high = (float(str(entry.details[name])) for name in ("low_c", "high_c"))
         return f"lowest {low:.1f} °C, highest {high:.1f} °C"
@@ -91,3 +93,10 @@ def words_of(entry: Entry, per_bunch: int = 0) -> str:
     if entry.child:
         words.append(f"as lot {entry.child}")
     return " ".join(words)
+
+
+def _kept_for(entry: Entry) -> list[str]:
+    """For which departure, and for which order where it names one."""
+    order = entry.text("order")
+    named = [f"order {order}"] if order and " " not in order else []  # what `pack` calls a sale has blanks
+    return ["for", entry.text("leaves"), entry.text("use"), *named]

@@ -65,7 +65,7 @@ def pack_all(
     echo(pack_text(found))
     if (season.problems or season.order_problems) and not wish.skip_bad:
         tell("nothing was written; correct these, or go on without them with --skip-bad")
-        raise InputProblems((*season.problems, *season.order_problems))
+        raise InputProblems(season.problems)  # those of orders were told when the season was read
     if wish.keep:
         tell(_kept(found, keep(found, keeping_in(found), yard)))
     handing = Handing(out=wish.out, printer=wish.printer, send_to=wish.send_to, preview=wish.preview)

@@ -41,13 +41,13 @@ def question(season: Season, text: str) -> WrittenOrder:
     example = f'"60 {next(iter(season.farm.uses))} {season.now.date()}"'
     counted = _COUNT.fullmatch(line)
     if counted is None or not 1 <= int(counted[1]) <= MOST:
-        raise UsageProblem(f"--ask must begin with how many, like {example} (got {shown(text)})")
+        raise UsageProblem(f"the question must begin with how many, like {example} (got {shown(text)})")
     when, words = _day_in(counted[3], season, text)
     use, words = _use_in(words, season, text)
     number, in_stems = int(counted[1]), (counted[2] or "").casefold().startswith("st")
     leaves = order_moment(when, season.farm.uses[use].leaves)
     if leaves < season.now:
-        raise UsageProblem(f"--ask must be about a day to come (got {shown(text)})")
+        raise UsageProblem(f"the question must be about a day to come (got {shown(text)})")
     asked = WrittenOrder(
         order_code=NAME,
         leaves=leaves,
@@ -70,8 +70,8 @@ def _day_in(text: str, season: Season, whole: str) -> tuple[SheetDate, list[str]
                     continue
                 return when, words[:start] + words[start + length :]
     except UnfitCellError as unfit:
-        raise UsageProblem(f"--ask must name {unfit.must}. {unfit.remedy}") from None
-    raise UsageProblem(f"--ask must name a day, like {season.now.date()} (got {shown(whole)})")
+        raise UsageProblem(f"the question must name {unfit.must}. {unfit.remedy}") from None
+    raise UsageProblem(f"the question must name a day, like {season.now.date()} (got {shown(whole)})")
 
 
 def _use_in(words: list[str], season: Season, whole: str) -> tuple[str, list[str]]:
@@ -84,7 +84,9 @@ def _use_in(words: list[str], season: Season, whole: str) -> tuple[str, list[str
                 return found, words[:start] + words[start + length :]
     if len(uses) == 1:
         return next(iter(uses.values())), words
-    raise UsageProblem(f"--ask must name one of the uses: {listed(uses.values())} (got {shown(whole)})")
+    raise UsageProblem(
+        f"the question must name one of the uses: {listed(uses.values())} (got {shown(whole)})"
+    )
 
 
 def _flowers(asked: WrittenOrder, words: list[str], season: Season) -> WrittenOrder:
@@ -106,7 +108,7 @@ def _flowers(asked: WrittenOrder, words: list[str], season: Season) -> WrittenOr
                 break
         else:
             must = "a crop, a form, or a variety or colour that a lot has"
-            raise UsageProblem(f"--ask must name {must} (got {shown(' '.join(rest))})")
+            raise UsageProblem(f"the question must name {must} (got {shown(' '.join(rest))})")
     return asked
 
 
