@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import io
 import re
 from datetime import datetime
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 from werkzeug.test import TestResponse
 
 from tagmaker.desk.season import Day
@@ -226,7 +228,7 @@ def test_nothing_is_kept_while_a_row_is_faulty(sheet: Path) -> None:
     write_season(sheet.parent, orders=(*ORDERS, "A-3,soon,stall,,,,,,3,,"))
     answer = Bench(sheet).post(SAT, "keep")
     assert answer.status_code == 409
-    assert "nothing is kept while rows" in answer.get_data(as_text=True).lower()
+    assert "nothing is kept or printed while rows" in answer.get_data(as_text=True).lower()
     assert not list(sheet.parent.glob("*.sqlite"))
 
 
@@ -300,3 +302,19 @@ def test_the_button_of_the_first_page_says_for_which_departure(sheet: Path) -> N
     assert bench.client.post("/enter", data=fields).status_code == 303
     lots = {lot.lot_code: lot for lot in season_of(sheet, datetime(2027, 4, 23, 10)).lots}
     assert ([order.stems for order in lots["201B"].orders], lots["201"].orders) == ([50], ())
+
+
+def test_the_sheet_comes_to_the_phone(sheet: Path) -> None:
+    """The pack sheet of the departure as a PDF; nothing of it is remembered, and a wrong field is refused."""
+    bench = Bench(sheet)
+    page = bench.text()
+    part = page[page.index('action="/bench/print"') :]
+    fields = dict(re.findall(r'name="(\w+)" value="([^"]*)"', part.partition("</form>")[0]))
+    answer = bench.client.post("/bench/print", data=fields)
+    assert (answer.status_code, answer.content_type) == (200, "application/pdf")
+    (leaf,) = PdfReader(io.BytesIO(answer.get_data())).pages
+    assert "SAT 24 APR 6:30 AM stall" in leaf.extract_text()
+    assert not list(sheet.parent.glob("*.sqlite"))
+    for wrong in ({"use": "stal"}, {"day": "2027-04-17"}, {"use": "", "day": ""}):
+        answer = bench.client.post("/bench/print", data={**fields, "form": "b" * 22, **wrong})
+        assert answer.status_code == 400

@@ -11,8 +11,10 @@ from tagmaker.desk.entry_making import Yard
 from tagmaker.desk.entry_words import Said
 from tagmaker.desk.pack_came import came_of, left_with, without_notes
 from tagmaker.desk.pack_entries import keep, keeps
+from tagmaker.desk.pack_printing import Tell, draw_pack_sheet
 from tagmaker.desk.packing import Asked, departure_of, packing, promised_to_orders
-from tagmaker.desk.season import Clock
+from tagmaker.desk.printing import proven
+from tagmaker.desk.season import Clock, Season
 from tagmaker.desk.shown_state import State, take_in
 from tagmaker.desk.telephone import answered, question
 from tagmaker.errors import UsageProblem
@@ -81,8 +83,7 @@ def _keep(
     state: State, entered: Entered, yard: Yard, remake: Remake, asked: PackAsked, form: str, device: str
 ) -> tuple[object, str]:
     """Keep what was chosen for a departure; what was written before a fault is read again from the file."""
-    if state.season.order_problems or state.season.problems:
-        raise UsageProblem("nothing is kept while rows of lots or orders are to be corrected")
+    _check_sound(state.season)
     found = packing(state.season, _asked(asked))
 
     def taking(tap: entering.Tap, at: Yard, said: Said) -> entering.Answer:
@@ -121,3 +122,26 @@ def _came(
         entered.all_is_touched()
         raise
     return remake(state), str(say.came(lot=came.lot, sold=came.sold, back=came.back))
+
+
+def hand_out_pack_sheet(season: Season, asked: PackAsked, queue: str | None, tell: Tell) -> bytes:
+    """The pack sheet of a departure in memory; where it is to be sent, it was when this returns.
+
+    Raises:
+        UsageProblem: there is no such outlet, the departure is over, or rows are to be corrected first.
+        InputProblems: a name that cannot be printed.
+        OutputProblem: the paper does not read back, or was not sent.
+    """
+    _check_sound(season)
+    if asked.use not in season.farm.uses:
+        raise UsageProblem("the outlet must be one of the settings")
+    found = packing(season, _asked(asked))
+    if not found.departures:
+        raise UsageProblem("nothing leaves any more for that outlet on that day")
+    offer = None if found.offer is None else found.offer.why
+    return proven(draw_pack_sheet(season, found.departures, offer), queue, tell)
+
+
+def _check_sound(season: Season) -> None:
+    if season.order_problems or season.problems:
+        raise UsageProblem("nothing is kept or printed while rows of lots or orders are to be corrected")

@@ -190,7 +190,7 @@ def hand_out_test_page(
 
     farm = replace(farm_for(farm, stock, printer or None), printer=printer or None)
     with typeface(farm.fonts):
-        return _proven(test_page(farm, wording), queue, tell)
+        return proven(test_page(farm, wording), queue, tell)
 
 
 @in_its_fonts
@@ -200,10 +200,11 @@ def hand_out_report(season: Season, queue: str | None, tell: Tell) -> bytes:
     from tagmaker.paper.cooler.report import cooler_report
 
     found = summaries(season, asked_for((), season))
-    return _proven(cooler_report(found, season.farm, season.wording, season.now, ON_PAPER), queue, tell)
+    return proven(cooler_report(found, season.farm, season.wording, season.now, ON_PAPER), queue, tell)
 
 
-def _proven(inked: Inked, queue: str | None, tell: Tell) -> bytes:
+def proven(inked: Inked, queue: str | None, tell: Tell) -> bytes:
+    """A paper in memory that reads back; where it is to be sent, it was when this returns."""
     proof = prove(inked)
     if queue is not None:
         _send_from_memory(inked.file_name, inked.pdf, proof.size, queue, tell)

@@ -14,7 +14,7 @@ from tagmaker.desk.entered import Entered
 from tagmaker.desk.entry_making import Yard
 from tagmaker.desk.jobs import Wanted
 from tagmaker.desk.journal_words import in_bunches
-from tagmaker.desk.pack_pages import packing_of
+from tagmaker.desk.pack_pages import hand_out_pack_sheet, packing_of
 from tagmaker.desk.plan_showing import planning_of
 from tagmaker.desk.printing import hand_out, hand_out_report, hand_out_test_page
 from tagmaker.desk.season import Clock, Season
@@ -239,6 +239,8 @@ def _draw(season: Season, wish: Wish, device: str, tell: Tell) -> Paper:
         return _only_pdf(
             hand_out_test_page(season.farm, season.wording, wish.stock, wish.fed, queue, tell), queue
         )
+    if wish.pack is not None:
+        return _only_pdf(hand_out_pack_sheet(season, wish.pack, queue, tell), queue)
     if wish.paper == "cooler-report":
         return _only_pdf(hand_out_report(season, queue, tell), queue)
     wanted = Wanted(

@@ -11,6 +11,7 @@ from urllib.parse import urlencode
 from flask import Response, request
 
 from tagmaker.errors import InputProblems, TagmakerError
+from tagmaker.scan.bench import printers
 from tagmaker.scan.door import Door, redirected
 from tagmaker.scan.live import Live, Shown
 from tagmaker.scan.pack_wish import ASK_LETTERS, Came, PackAsked, PackShown, page_day, read_asked, read_came
@@ -128,6 +129,7 @@ class Packer:
             shown=shown,
             ask=request.args.get("ask", "")[:ASK_LETTERS],
             answer=answer,
+            printers=printers(view),
             said=said,
             done=list(done),
         )

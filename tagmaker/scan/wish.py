@@ -10,10 +10,11 @@ from typing import Any
 
 from tagmaker.errors import TagmakerError, UsageProblem
 from tagmaker.farm import CARD_NAMES
+from tagmaker.scan.pack_wish import PackAsked, read_asked
 
 LABELS = ("wraps", "buyers")  # papers that are printed on label stock
 OF_LOTS = (*LABELS, "crates")  # papers of a lot, or of all
-PAPERS = (*OF_LOTS, "checklist", "cooler-report", "test-page")
+PAPERS = (*OF_LOTS, "checklist", "pack-sheet", "cooler-report", "test-page")
 WHICH = ("new", "reprint", "reprint-all")
 ALL = "all"  # what the buttons for a paper of all lots send
 MOST_WEEKS = 8  # of a checklist (chosen: longer than anything is stored)
@@ -37,6 +38,7 @@ class Wish:
     card: str = ""  # kind of crate card; empty: the farm's
     weeks: int = 1  # of the checklist
     blank: bool = False  # the checklist without lots
+    pack: PackAsked | None = None  # departure of the pack sheet
     fed: str = ""  # printer of the settings whose corrections the test page is printed with; empty: none
     printer: str = ""  # of the settings, at which it is to be printed; empty: it is handed to the phone
 
@@ -181,6 +183,11 @@ def _more(form: Mapping[str, str], paper: str, known: Collection[str]) -> dict[s
         if form.get("blank", "") == "1":
             return {"blank": True}
         return {"weeks": _whole(form.get("weeks", "1"), "the weeks of a checklist", MOST_WEEKS)}
+    if paper == "pack-sheet":
+        asked = read_asked(form, [form.get("use", "")])
+        if asked is None:
+            raise UsageProblem("an outlet and a day must be chosen")
+        return {"pack": asked}
     if paper == "test-page":
         fed = form.get("fed", "")
         if fed and fed not in known:
