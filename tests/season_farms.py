@@ -14,7 +14,7 @@ from tagmaker.lot import Lot, Stage, StorageCode
 from tagmaker.storage.air import assumed_airs
 from tagmaker.storage.dating import date_lots
 from tagmaker.storage.demand import WrittenOrder
-from tagmaker.storage.season_plan import Ground
+from tagmaker.storage.season_ground import Ground
 from tests.farms import CROPS, celsius, make_farm, make_lot, order
 
 NOW = datetime(2027, 4, 12, 9)  # a Monday

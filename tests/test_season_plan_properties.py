@@ -18,7 +18,7 @@ from tagmaker.storage.orders import still_to_serve
 from tagmaker.storage.planning import as_planned, plan_lots
 from tagmaker.storage.room import room
 from tagmaker.storage.season_accepted import accepted_lots
-from tagmaker.storage.season_plan import PLAN_DAYS, Ground
+from tagmaker.storage.season_ground import PLAN_DAYS, Ground
 from tests.farms import CROPS
 from tests.season_farms import NOW, random_ground
 

@@ -21,7 +21,7 @@ from tagmaker.paper.deliver.spooler import PaperFile, send
 from tagmaker.paper.names import name_problems
 from tagmaker.paper.plan.pages import PARTS, season_plan_paper
 from tagmaker.paper.press.ink import Inked
-from tagmaker.storage.season_plan import PLAN_DAYS
+from tagmaker.storage.season_ground import PLAN_DAYS
 from tagmaker.telling.season_told import TEMPLATE, PlanResult, PlanWords, RowWords, plan_words
 
 Say = Callable[[str], None]

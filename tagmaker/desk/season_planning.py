@@ -14,9 +14,10 @@ from tagmaker.storage.dating import date_lot, date_lots
 from tagmaker.storage.planning import as_cut, as_planned, plan_lots, ways_open
 from tagmaker.storage.room import Overfull, RoomDay, overfull, room
 from tagmaker.storage.season_accepted import accepted_lots
+from tagmaker.storage.season_ground import PLAN_DAYS, Ground
 from tagmaker.storage.season_hints import Unsaid, WouldDo, unsaid, would_do
 from tagmaker.storage.season_model import AIMS, SeasonModel, season_model
-from tagmaker.storage.season_plan import PLAN_DAYS, Ground, SeasonPlan, season_plan
+from tagmaker.storage.season_plan import SeasonPlan, season_plan
 from tagmaker.storage.season_rows import Proposal, Proposals, proposals
 
 SECONDS = 30.0  # [s] that the solver may take (chosen: as long as somebody waits)

@@ -12,8 +12,8 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from tagmaker.lot import Lot, Order, StorageCode
-from tagmaker.storage.season_plan import surplus
 from tagmaker.storage.season_rows import Proposal
+from tagmaker.storage.season_wishes import surplus
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,9 +11,10 @@ from tagmaker.lot import Lot, StorageCode
 from tagmaker.storage.air import KNOWN_DAYS, Air, Airs
 from tagmaker.storage.dating import date_lots
 from tagmaker.storage.moments import next_selling_moment
-from tagmaker.storage.season_plan import Ground, Wish, may_promise
+from tagmaker.storage.season_ground import Ground
 from tagmaker.storage.season_problem import Claim
 from tagmaker.storage.season_rows import Proposals
+from tagmaker.storage.season_wishes import Wish, may_promise
 from tagmaker.storage.serving import Supply, planned_supplies, supplies
 from tagmaker.storage.whereabouts import cooler_at
 

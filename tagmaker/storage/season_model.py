@@ -6,7 +6,7 @@ Columns, all of them ≥ 0:
 - rest[s]: stems of a stay that nobody gets;
 - short[w]: what a want lacks, in its own unit;
 - over[c, d]: by how much a cooler is over-full at its fullest moment of a day, as a share of it;
-- fill[m]: how full a cooler is at a moment at which something comes in, as a share of it.
+- fill[m]: how full a cooler is, as a share of it, when something comes in and as a day begins.
 
 Rows:
 
@@ -153,11 +153,9 @@ class _Building:
         self, cooler: Cooler, flows: Sequence[_Flow], shares: Mapping[bool, float], over: dict[date, int]
     ) -> None:
         """Fill and over-fill by one measure; `over` has the column of each day and grows."""
-        now = self.problem.now
-        end = datetime.combine(now.date() + self.problem.days * DAY, time())
         changes = sorted(_changes(flows, shares))
         before, at = None, 0
-        for moment in sorted({flow.start for flow in flows if flow.start < end}):
+        for moment in self._moments(flows):
             factors: dict[int, float] = defaultdict(float)
             while at < len(changes) and changes[at][0] <= moment:
                 factors[changes[at][1]] -= changes[at][2]
@@ -173,6 +171,14 @@ class _Building:
             margin = self.problem.margins.get((cooler.name, day), 0.0)
             self.lp.row({fill: 1.0, over[day]: -1.0}, high=1.0 - margin)
             before = fill
+
+    def _moments(self, flows: Sequence[_Flow]) -> list[datetime]:
+        """When something comes in, and the beginning of each day on which something stands there."""
+        now = self.problem.now
+        midnights = [datetime.combine(now.date() + n * DAY, time()) for n in range(self.problem.days + 1)]
+        last = min(max((flow.end for flow in flows), default=now), midnights[-1])
+        found = {flow.start for flow in flows if flow.start < last}
+        return sorted(found | {midnight for midnight in midnights if now < midnight < last})
 
     # --- aims ---
 

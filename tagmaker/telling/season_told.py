@@ -32,8 +32,10 @@ class RowWords:
     code: str  # BULB, DRY or WATER
     use: str
     leaves: str
+    leaves_lines: tuple[str, ...]  # the same, the hour on a line of its own
     cooler: str
     water: str  # into water by; when it stands in it already, so
+    water_lines: tuple[str, ...]  # the same, the hour on a line of its own
     water_told: str  # the same where nothing stands above it
     marks: str
     orders: str  # the written orders in it
@@ -75,7 +77,7 @@ def plan_words(result: PlanResult, teller: Teller) -> PlanWords:
     return PlanWords(
         span=say.span(first=teller.now, last=result.until, rows=len(result.found.rows)),
         lots=tuple(_lots(result.found, lots, flowers, say)),
-        rows=tuple(_row(row, flowers[row.lot], lots[row.lot], say) for row in result.found.rows),
+        rows=tuple(_row(row, flowers[row.lot], lots[row.lot], teller, say) for row in result.found.rows),
         unproven="" if result.unproven is None else say.unproven(aim=result.unproven, seconds=result.seconds),
         room=tuple(teller.wording.say(overflow_note(run)) for run in result.overfull),
         lacking=tuple(_lacking(result.found.lacking, say)),
@@ -90,8 +92,9 @@ def _flowers(lot: Lot, teller: Teller) -> str:
     return str(say.crop(title=title(lot), variety=variety(lot), colour=lot.colour, lot=lot))
 
 
-def _row(row: Proposal, flowers: str, lot: Lot, say: Any) -> RowWords:
-    serving = row.serving
+def _row(row: Proposal, flowers: str, lot: Lot, teller: Teller, say: Any) -> RowWords:
+    serving, by = row.serving, row.serving.into_water_by
+    water = str(say.water(by=by, kept_in_water=row.way is StorageCode.WATER))
     marks = [say.mark(mark=mark.value, on=serving.test_on) for mark in serving.marks]
     return RowWords(
         id=row.id,
@@ -101,9 +104,11 @@ def _row(row: Proposal, flowers: str, lot: Lot, say: Any) -> RowWords:
         code=row.way.value,
         use=row.use,
         leaves=say.leaves(leaves=row.leaves),
+        leaves_lines=(teller.wording.day(row.leaves), teller.wording.hour(row.leaves)),
         cooler=say.cooler(cooler=row.cooler, row=lot.cooler if row.elsewhere else ""),
-        water=say.water(by=serving.into_water_by, kept_in_water=row.way is StorageCode.WATER),
-        water_told=say.water_told(by=serving.into_water_by, kept_in_water=row.way is StorageCode.WATER),
+        water=water,
+        water_lines=(water,) if by is None else (teller.wording.day(by), teller.wording.hour(by)),
+        water_told=say.water_told(by=by, kept_in_water=row.way is StorageCode.WATER),
         marks=", ".join(marks),
         orders=say.orders(codes=row.orders) if row.orders else "",
     )
@@ -148,14 +153,14 @@ def _lacking(lacking: Sequence[Lacking], say: Any) -> Iterator[str]:
 
 def _unplaced(unplaced: Sequence[Unplaced], until: date, say: Any) -> Iterator[str]:
     """What nobody gets; lots of which nothing more is to be said stand together."""
-    plain = [(rest.lot, rest.stems) for rest in unplaced if not rest.held and not rest.keeps_on]
+    free = [(rest, rest.stems - rest.held) for rest in unplaced if rest.stems > rest.held]
+    plain = [(rest.lot, stems) for rest, stems in free if not rest.keeps_on]
     if plain:
         yield say.unplaced(lots=plain, stems=sum(stems for _, stems in plain))
+    for rest, stems in free:
+        if rest.keeps_on:
+            yield say.keeps_on(code=rest.lot, stems=stems, until=until)
     for rest in unplaced:
-        if rest.keeps_on and rest.stems > rest.held:
-            yield say.keeps_on(code=rest.lot, stems=rest.stems - rest.held, until=until)
-        elif rest.held and rest.stems > rest.held:
-            yield say.unplaced(lots=[(rest.lot, rest.stems - rest.held)], stems=rest.stems - rest.held)
         if rest.held:
             yield say.held(code=rest.lot, stems=rest.held)
 

@@ -13,8 +13,8 @@ from tagmaker.storage.room import RoomDay
 from tagmaker.telling.season_told import TEMPLATE
 from tagmaker.telling.wording import Wording
 
-SHARE_STEPS = (25, 50, 100, 200)  # [%] between two ticks
-COUNT_STEPS = (1, 2, 5, 10, 20, 50, 100, 200, 500)  # containers between two ticks
+SHARE_STEPS = (25, 50, 100, 200, 500, 1000, 2000, 5000, 10_000)  # [%] between two ticks
+COUNT_STEPS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000)  # containers between two ticks
 MOST_STEPS = 5
 FULL = 100.0  # [%]
 

@@ -29,7 +29,7 @@ ROW = 9.6  # [mm] height of a row to accept
 TICK = 4.5  # [mm] side of the box to tick
 COLUMNS = ("lot", "bunches", "code", "use", "leaves", "cooler", "water", "marks")
 BOLD = ("lot", "bunches", "code")
-SHARES = (0.115, 0.075, 0.075, 0.13, 0.15, 0.15, 0.15, 0.155)  # of the width beside the box to tick
+SHARES = (0.155, 0.075, 0.08, 0.14, 0.115, 0.155, 0.115, 0.165)  # of the width beside the box to tick
 CHART = 62.0  # [mm] height of a chart
 CHART_GAP = 6.0  # [mm] below it
 PARTS = ("room", "lacking", "unplaced", "makes_it")
@@ -172,6 +172,10 @@ def _set_row(row: RowWords, box: Box) -> Iterator[Element]:
     small = {"lot": row.id, "use": row.orders}
     for cell, column in zip(_cells(box), COLUMNS, strict=True):
         text, below = getattr(row, column), small.get(column, "")
+        lines: tuple[str, ...] = getattr(row, f"{column}_lines", ())
+        if len(lines) > 1:
+            yield from stack([Paragraph(line, SIZE - 1, lines=1) for line in lines], cell.moved(0, 0.6))
+            continue
         if below:
             upper = cell._replace(height=cell.height * 0.58)
             lower = Box(cell.x, upper.bottom, cell.width, cell.height - upper.height - 0.4)
@@ -187,7 +191,7 @@ def _cell(text: str, cell: Box, weight: Weight) -> Text:
     large = fit(text, cell, most=SIZE, least=LARGE_LEAST, lines=2, weight=weight)
     if not large.lines[-1].text.endswith(ELLIPSIS):
         return large
-    return fit(text, cell, most=SIZE, least=LEAST, lines=2, weight=weight)
+    return fit(text, cell, most=SIZE, least=LEAST, lines=3, weight=weight)
 
 
 def _chart_pages(
