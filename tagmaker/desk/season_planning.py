@@ -79,9 +79,8 @@ def plan_season(ground: Ground, seconds: float = SECONDS) -> PlannedSeason:
     farm, crops, now = ground.farm, ground.crops, ground.now
     planning = _Planning(ground, seconds)
     found = planning.fitting(())
-    over = {cooler for cooler, _, column in found.model.over if found.values[column] > OVER}
-    moving = {lot.lot_code for lot in ground.lots if lot.planned and lot.cooler in over}
-    if moving and len(farm.coolers) > 1:
+    moving = planning.moving(found)
+    if moving:
         found = planning.fitting(moving)
     ways = {group[0].lot.lot_code: group for group in found.plan.supplies}
     return PlannedSeason(
@@ -103,6 +102,12 @@ class _Planning:
         self.ground, self.seconds = ground, seconds
         self.dated: dict[object, tuple[StorageDates, ...]] = {}  # by what of a planned lot decides them
 
+    def moving(self, found: _Solution) -> set[str]:
+        """Planned lots that another cooler may help, because their own is over-full."""
+        over = {cooler for cooler, _, column in found.model.over if found.values[column] > OVER}
+        inside = {lot.lot_code for lot in self.ground.lots if lot.planned and lot.cooler in over}
+        return inside if len(self.ground.farm.coolers) > 1 else set()
+
     def fitting(self, elsewhere: Collection[str]) -> _Solution:
         """A solution whose whole crates and buckets fit where its fractions do.
 
@@ -113,6 +118,8 @@ class _Planning:
         with_bulb: set[str] = set()
         for _ in range(ROUNDS):
             found = self._solved(replace(plan, problem=replace(plan.problem, margins=dict(margins))))
+            if not elsewhere and self.moving(found):
+                break  # it is made anew
             tight = self._not_fitting(found)
             if not tight or found.unproven is not None:
                 break
