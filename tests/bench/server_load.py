@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import http.client
 import multiprocessing
+import os
 import re
 import sys
 import tempfile
@@ -248,6 +249,8 @@ def taps(arguments: list[str]) -> None:
             phones.run(seconds=float(arguments[0]) if arguments else SECONDS)
         for line in said(phones, server.folder / "lots.csv"):
             tell(line)
+        if hasattr(os, "getloadavg"):
+            tell(f"load average of the last minutes: {', '.join(f'{load:.1f}' for load in os.getloadavg())}")
 
 
 def _page(port: int) -> str:
