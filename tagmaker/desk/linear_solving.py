@@ -1,7 +1,8 @@
 """A linear programme solved by HiGHS, aim by aim; it is imported only where something is to be solved.
 
 After each aim the columns and rows that have a price stay at their bounds: what remains are the solutions
-that are best by the aims so far (complementary slackness), so that no aim ever costs an earlier one.
+that are best by the aims so far (complementary slackness), so that no aim ever costs an earlier one. Where
+columns are whole there are no prices: the sum of the aim stays a row that is never passed.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from typing import Any
 from tagmaker.storage.linear_model import Aim, LinearModel, Solved
 
 PRICE = 1e-7  # from which a reduced cost counts as one: the solver's own tolerance
+WHOLE_SUMS = (("mip_rel_gap", 0.0), ("mip_abs_gap", 0.5))  # half of one is near enough to a whole number
 PRIMAL = 4  # the strategy of HiGHS that goes on from the last solution, which is feasible already
 
 
@@ -35,7 +37,7 @@ def solve(model: LinearModel, seconds: float) -> Solved | None:
             self.silent()
 
     solver: Any = Quiet()
-    for option, value in (("threads", 1), ("random_seed", 0), ("time_limit", seconds)):
+    for option, value in (("threads", 1), ("random_seed", 0), ("time_limit", seconds), *WHOLE_SUMS):
         solver.setOptionValue(option, value)
     _pass(solver, model, highspy)
     values: tuple[float, ...] | None = None
@@ -49,6 +51,9 @@ def solve(model: LinearModel, seconds: float) -> Solved | None:
             values = tuple(solver.getSolution().col_value)
         if status != highspy.HighsModelStatus.kOptimal:
             return None if values is None else Solved(values, proven)
+        if model.whole:
+            _stay_below(solver, aim, info.objective_function_value)
+            continue
         _stay_best(solver)
         solver.setOptionValue("simplex_strategy", PRIMAL)
     return None if values is None else Solved(values, len(model.aims))
@@ -65,6 +70,11 @@ def _pass(solver: Any, model: LinearModel, highspy: Any) -> None:
     lp.col_upper_ = np.array([high for _, high in model.bounds])
     lp.row_lower_ = np.array([row.low for row in model.rows])
     lp.row_upper_ = np.array([row.high for row in model.rows])
+    if model.whole:
+        kinds = [highspy.HighsVarType.kContinuous] * len(model.bounds)
+        for column in model.whole:
+            kinds[column] = highspy.HighsVarType.kInteger
+        lp.integrality_ = kinds
     lp.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
     lp.a_matrix_.start_ = np.cumsum([0, *(len(row.factors) for row in model.rows)])
     factors = list(chain.from_iterable(row.factors for row in model.rows))
@@ -80,6 +90,15 @@ def _aim_at(solver: Any, aim: Aim, columns: int) -> None:
     for column, cost in aim.costs:
         costs[column] += cost
     solver.changeColsCost(columns, np.arange(columns, dtype=np.int32), costs)
+
+
+def _stay_below(solver: Any, aim: Aim, least: float) -> None:
+    """Keep the sum of an aim at the least whole number that it can be."""
+    import numpy as np
+
+    columns = np.array([column for column, _ in aim.costs], dtype=np.int32)
+    costs = np.array([cost for _, cost in aim.costs])
+    solver.addRow(-np.inf, round(least) + 0.25, len(columns), columns, costs)
 
 
 def _stay_best(solver: Any) -> None:

@@ -17,12 +17,13 @@ long, whatever their marks.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import datetime
 
 from tagmaker import notes
 from tagmaker.farm import Farm
 from tagmaker.storage.allocation import Allocation
+from tagmaker.storage.linear_model import LinearModel, ModelBuilder
 from tagmaker.storage.promises import Demand, Wanted
 from tagmaker.storage.serving import Supply
 
@@ -70,16 +71,6 @@ class Question:
         return 1 if self.demands[at].stems is not None else A_BUNCH
 
 
-@dataclass(frozen=True, slots=True)
-class WholeModel:
-    """A programme in whole numbers: columns from 0 up, rows that stay within a bound, one sum to keep low."""
-
-    highs: tuple[float, ...]  # by column
-    whole: tuple[bool, ...]  # by column
-    costs: tuple[float, ...]  # by column
-    rows: tuple[tuple[tuple[tuple[int, float], ...], float, float], ...]  # (column, factor), low, high
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Offer:
     """An answer that serves more of what was ordered."""
@@ -88,24 +79,8 @@ class Offer:
     missing: Missing  # by it
     missing_now: Missing  # by the allocation
     plain: bool  # first expired, first out gives it
+    proven: bool  # no answer serves more
     why: notes.BetterIf
-
-
-@dataclass(slots=True)
-class _Columns:
-    """Columns and rows as they are collected."""
-
-    highs: list[float] = field(default_factory=list)
-    whole: list[bool] = field(default_factory=list)
-    rows: list[tuple[tuple[tuple[int, float], ...], float, float]] = field(default_factory=list)
-
-    def column(self, high: float, whole: bool) -> int:
-        self.highs.append(high)
-        self.whole.append(whole)
-        return len(self.highs) - 1
-
-
-INFINITE = float("inf")
 
 
 def question(allocation: Allocation, supplies: Sequence[Supply], farm: Farm) -> Question | None:
@@ -211,34 +186,27 @@ def first_expired(asked: Question) -> dict[Pair, int]:
     return given
 
 
-def model(asked: Question, most: Missing | None = None) -> WholeModel:
-    """The model: of the least that is missing; or, with `most` missing, of the fewest bunches moved.
-
-    The columns of `asked.pairs` come first, in their order.
-    """
-    columns = _Columns()
-    pairs = [columns.column(asked.there[pair.lot, pair.short], whole=True) for pair in asked.pairs]
-    lacks = [columns.column(want, whole=False) for want in asked.wanted]
+def model(asked: Question) -> LinearModel:
+    """The model; the columns of `asked.pairs` come first, in their order."""
+    build = ModelBuilder()
+    pairs = [build.column(asked.there[pair.lot, pair.short], whole=True) for pair in asked.pairs]
+    lacks = [build.column(want) for want in asked.wanted]
     for lot, high in asked.there.items():
-        same = [at for at, pair in zip(pairs, asked.pairs, strict=True) if (pair.lot, pair.short) == lot]
-        columns.rows.append((tuple((at, 1.0) for at in same), -INFINITE, high))
+        same = {at: 1.0 for at, pair in zip(pairs, asked.pairs, strict=True) if (pair.lot, pair.short) == lot}
+        if same:
+            build.row(same, high=high)
     for at, (want, lack) in enumerate(zip(asked.wanted, lacks, strict=True)):
-        worth = [(c, float(p.worth)) for c, p in zip(pairs, asked.pairs, strict=True) if p.demand == at]
-        columns.rows.append(((*worth, (lack, 1.0)), want, INFINITE))
-    weights = {lack: float(asked.weight(at)) for at, lack in enumerate(lacks)}
-    others = sum(w * asked.wanted[at] for at, w in enumerate(weights.values()) if not asked.demands[at].must)
-    costs = [0.0] * len(columns.highs)
-    for at, (lack, weight) in enumerate(weights.items()):
-        costs[lack] = weight * (others + 1 if asked.demands[at].must else 1)
-    if most is not None:
-        total = most[0] * (others + 1) + most[1]
-        columns.rows.append((tuple((at, cost) for at, cost in enumerate(costs) if cost), -INFINITE, total))
-        costs = [0.0] * len(columns.highs)
-        for column, pair in zip(pairs, asked.pairs, strict=True):
-            moved = columns.column(INFINITE, whole=False)
-            columns.rows.append((((moved, 1.0), (column, -1.0)), -float(asked.given.get(pair, 0)), INFINITE))
-            costs.append(1.0)
-    return WholeModel(tuple(columns.highs), tuple(columns.whole), tuple(costs), tuple(columns.rows))
+        worth = {c: float(p.worth) for c, p in zip(pairs, asked.pairs, strict=True) if p.demand == at}
+        build.row(worth | {lack: 1.0}, low=want)
+    for must in (True, False):
+        own = [at for at, demand in enumerate(asked.demands) if demand.must is must]
+        build.aim("must short" if must else "written short", [(lacks[at], asked.weight(at)) for at in own])
+    moved = []
+    for column, pair in zip(pairs, asked.pairs, strict=True):
+        moved.append(build.column())
+        build.row({moved[-1]: 1.0, column: -1.0}, low=-asked.given.get(pair, 0))
+    build.aim("bunches moved", [(column, 1.0) for column in moved])
+    return build.model()
 
 
 def answer(asked: Question, values: Sequence[float]) -> dict[Pair, int]:
@@ -251,7 +219,9 @@ def answer(asked: Question, values: Sequence[float]) -> dict[Pair, int]:
     return {pair: count for pair, count in given.items() if count}
 
 
-def offer(asked: Question, given: Mapping[Pair, int], plain: bool) -> Offer | None:
+def offer(
+    asked: Question, given: Mapping[Pair, int], *, plain: bool = False, proven: bool = False
+) -> Offer | None:
     """An answer as it is offered; None where it serves no more than the allocation does."""
     now, then = asked.missing(asked.given), asked.missing(given)
     if then >= now:
@@ -276,4 +246,4 @@ def offer(asked: Question, given: Mapping[Pair, int], plain: bool) -> Offer | No
         moved=tuple((count, lot, code) for (code, lot), count in sorted(moved.items()) if count),
         doubtful=tuple(sorted({pair.lot for pair, count in more.items() if count > 0 and pair.marked})),
     )
-    return Offer(given=given, missing=then, missing_now=now, plain=plain, why=why)
+    return Offer(given=given, missing=then, missing_now=now, plain=plain, proven=proven, why=why)

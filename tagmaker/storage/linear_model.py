@@ -37,6 +37,7 @@ class LinearModel:
     bounds: tuple[tuple[float, float], ...]
     rows: tuple[Row, ...]
     aims: tuple[Aim, ...]
+    whole: tuple[int, ...] = ()  # columns of whole numbers; the sums of all aims are then whole too
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,10 +55,12 @@ class ModelBuilder:
     bounds: list[tuple[float, float]] = field(default_factory=list)
     rows: list[Row] = field(default_factory=list)
     aims: list[Aim] = field(default_factory=list)
+    whole: list[int] = field(default_factory=list)
 
-    def column(self, high: float = INFINITE, low: float = 0.0) -> int:
+    def column(self, high: float = INFINITE, low: float = 0.0, *, whole: bool = False) -> int:
         """One more column; returns its index."""
         self.bounds.append((low, high))
+        self.whole += [len(self.bounds) - 1] * whole
         return len(self.bounds) - 1
 
     def row(self, factors: Mapping[int, float], low: float = -INFINITE, high: float = INFINITE) -> None:
@@ -70,4 +73,4 @@ class ModelBuilder:
 
     def model(self) -> LinearModel:
         """All of it."""
-        return LinearModel(tuple(self.bounds), tuple(self.rows), tuple(self.aims))
+        return LinearModel(tuple(self.bounds), tuple(self.rows), tuple(self.aims), tuple(self.whole))
