@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import shutil
+import time
 from collections.abc import Mapping
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -403,3 +404,13 @@ def test_the_demo_has_the_same_orders_in_three_formats(demo: Path, repository: P
     assert told[0] == told[1] == told[2]
     assert len(told[0]) == 7
     assert not any("rders" in str(remark) for season in seasons for remark in season.remarks)
+
+
+def test_many_orders_are_read_at_once(tmp_path: Path) -> None:
+    """Five thousand rows, every code there twice but one: all faults are told, and it takes no minute."""
+    rows = [{**SOUND, "order": f"A-{n // 2}"} for n in range(5001)]
+    begun = time.process_time()
+    season = season_of(tmp_path, *rows)
+    assert time.process_time() - begun < 10
+    assert [order.order_code for order in season.orders] == ["A-2500"]
+    assert len(season.order_problems) == 2500

@@ -388,3 +388,10 @@ def test_a_cell_that_the_grower_changed_is_left_alone(sheet: Path) -> None:
     run(sheet, "102", "into water 3 for 2027-04-24T06:30 stall", today="2027-04-21T10:00")
     lots = {lot.lot_code: lot for lot in season_of(sheet, NOW + timedelta(hours=2)).lots}
     assert [order.stems for order in lots["102"].orders] == [50]
+
+
+def test_rows_in_another_order_give_the_same_list(sheet: Path) -> None:
+    """Whichever way lots and orders are sorted, the table is the same to the letter."""
+    said = pack(sheet, *STALL).stdout
+    write_season(sheet.parent, rows=tuple(reversed(ROWS)), orders=tuple(reversed(ORDERS)))
+    assert pack(sheet, *STALL).stdout == said

@@ -19,7 +19,7 @@ from tagmaker.scan.door import Door
 from tagmaker.scan.live import Live
 from tagmaker.scan.pairing import PairingCode, Phones
 from tagmaker.scan.server import make_app
-from tests.entered_season import entries
+from tests.entered_season import entries, run
 from tests.packed_season import NOW, ORDERS, ROWS, pack, season_of, write_season
 from tests.served import CODE, pair
 
@@ -318,3 +318,19 @@ def test_the_sheet_comes_to_the_phone(sheet: Path) -> None:
     for wrong in ({"use": "stal"}, {"day": "2027-04-17"}, {"use": "", "day": ""}):
         answer = bench.client.post("/bench/print", data={**fields, "form": "b" * 22, **wrong})
         assert answer.status_code == 400
+
+
+def test_bunches_in_water_are_told_apart_and_answered(sheet: Path) -> None:
+    """What stood in water for the departure is a row of its own; SOLD there answers whether it left."""
+    pack(sheet, "--for", "stall", "--on", "SAT", "--bunches", "25", "--keep")
+    run(sheet, "101", "into water 4 for 2027-04-24T06:30 stall", today="2027-04-23T17:00")
+    bench = Bench(sheet, EVENING)
+    address = "/bench/pack?use=stall&day=2027-04-24"
+    said = plain(bench.text(address))
+    assert "101 Grey Wicket · 6 bunches" in said
+    assert "101B Grey Wicket · 4 bunches" in said
+    assert "DID THEY LEAVE?" in plain(bench.text("/L/101B"))
+    bench.post(address, "came", **{"sold-101B": "3", "back-101B": "1", "sold-101": "6"})
+    lots = {lot.lot_code: lot for lot in season_of(sheet, EVENING).lots}
+    assert (lots["101"].left, lots["101B"].left, lots["101B"].may_have_left) == (20, 0, None)
+    assert [lot.left for code, lot in lots.items() if lot.parents == ("101B",)] == [10]

@@ -13,6 +13,7 @@ from tagmaker.desk.keeping import kept_entries
 from tagmaker.desk.season import Season
 from tagmaker.lot import Lot
 from tagmaker.record.journal.entries import Kind, in_force
+from tagmaker.record.journal.kept import followed
 from tagmaker.scan.pack_wish import Came, PackAsked
 
 DEPARTURE = "departure"  # detail of an entry that was written here
@@ -49,13 +50,20 @@ def left_with(season: Season, asked: PackAsked) -> list[Left]:
             moments[lot.lot_code] = min(order.leaves for order in own)
     for code in list(stems):
         for parent in lots[code].parents:
-            if parent in stems:
-                stems[parent] = max(stems[parent] - stems[code], 0)
+            if parent in stems:  # what went along with the promise of the journal is not in it any more
+                typed = max(stems[code] - _went_along(season, parent, moments[code], asked.use), 0)
+                stems[parent] = max(stems[parent] - typed, 0)
     return [
         Left(lots[code], moments[code], -(-count // lots[code].per_bunch), _told(season, code, asked))
         for code, count in sorted(stems.items())
         if count or _told(season, code, asked)
     ]
+
+
+def _went_along(season: Season, code: str, leaves: datetime, use: str) -> int:
+    """Stems that went into water for a departure with what the journal kept of their lot."""
+    state = None if season.journal is None else season.journal.laid.lots.get(code)
+    return 0 if state is None else followed(in_force(state.entries)).went.get((leaves, use), 0)
 
 
 def _told(season: Season, code: str, asked: PackAsked) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
@@ -61,7 +62,7 @@ def read_orders(
     rows = [row for row in rows if row.cells.keys() != {_CODE} and not _is_example(row)]
     as_lots = [_with_code_as_lot(row) for row in rows]
     codes = [code_of(row) for row in as_lots]
-    taken = {code for code in codes if code}
+    taken, count = {code for code in codes if code}, Counter(codes)
     first: dict[str, Row] = {}
     orders: list[WrittenOrder] = []
     problems: list[Problem] = []
@@ -71,13 +72,13 @@ def read_orders(
         if not code:
             fault = code_problem(as_lot, taken)
             found.refuse(_CODE, fault.what.replace("lot must", "order must", 1), fault.remedy)
-        elif codes.count(code) > 1 and code in first:
+        elif count[code] > 1 and code in first:
             what = f"code {code} is already used in {_short(first[code].place(_CODE))}"
             found.refuse(_CODE, what, "Give one of the two rows another code.")
         first.setdefault(code, row)
         order = _order(found, reading)
         problems += found.problems
-        if order is not None and codes.count(code) == 1:
+        if order is not None and count[code] == 1:
             orders.append(order)
             warnings += _said_of(order, found, lots, reading.now)
     return orders, problems, warnings
@@ -226,6 +227,8 @@ def _said_of(order: WrittenOrder, found: _OrderRow, lots: Sequence[Lot], now: da
         ("colour", lambda lot: lot.colour),
     )
     for column, of_lot in said:
+        if not found.words(column):
+            continue
         known = {of_lot(lot) for lot in lots if not order.crops or lot.crop in order.crops} - {""}
         folded = {name.casefold() for name in known}
         for name in found.words(column):

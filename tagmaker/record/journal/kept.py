@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from datetime import datetime
 
 from tagmaker.record.journal.entries import Entry, Kind
 
@@ -17,6 +18,9 @@ class Keeping:
     """What entries keep of a lot, followed one after the other."""
 
     _live: dict[int, tuple[Entry, int]] = field(default_factory=dict)  # number -> entry, stems in its lot
+    went: dict[tuple[datetime | None, str], int] = field(
+        default_factory=dict
+    )  # departure -> stems gone along
 
     def follow(self, entry: Entry) -> list[tuple[str, str]]:
         """Take the next entry in force; says which writings in the cell change, and to what."""
@@ -36,6 +40,8 @@ class Keeping:
             taken = min(rest, stems) if same else 0
             if taken:
                 rest -= taken
+                departure = (entry.moment("leaves"), entry.text("use"))
+                self.went[departure] = self.went.get(departure, 0) + taken
                 self._live[number] = (kept, stems - taken)
                 yield writing_of(kept, stems), writing_of(kept, stems - taken)
 
@@ -45,16 +51,17 @@ class Keeping:
         return {number: stems for number, (_, stems) in self._live.items()}
 
 
-def kept_stems(entries: Iterable[Entry]) -> dict[int, int]:
-    """Number of each KEPT entry that was not replaced -> stems that it keeps in its lot.
-
-    Args:
-        entries: of the lot, in force, in the order in which they happened
-    """
+def followed(entries: Iterable[Entry]) -> Keeping:
+    """What entries of a lot keep, those in force, in the order in which they happened."""
     keeping = Keeping()
     for entry in entries:
         keeping.follow(entry)
-    return keeping.stems
+    return keeping
+
+
+def kept_stems(entries: Iterable[Entry]) -> dict[int, int]:
+    """Number of each KEPT entry that was not replaced -> stems that it keeps in its lot, as in `followed`."""
+    return followed(entries).stems
 
 
 def goes_along(entry: Entry) -> bool:
