@@ -59,7 +59,8 @@ class _Commands(click.Group):
 def main() -> None:
     """Storage dates and printed tags for lots of cut flowers.
 
-    LOTS is a sheet of lots (csv, xlsx or ods); its settings are read from tagmaker.toml beside it.
+    LOTS is a sheet of lots (csv, xlsx or ods); its settings stand in the same workbook, and in tagmaker.toml
+    beside it. Begin with: tagmaker start FOLDER. All of the reference: tagmaker help.
     """
 
 
