@@ -38,6 +38,7 @@ def words_of_batch(line: str, folder: str) -> list[str]:
     return [quoted or bare for quoted, bare in words]
 
 
+@pytest.mark.slow
 @given(NAMES, NAMES)
 def test_a_desktop_reads_the_arguments_that_were_meant(python: str, folder: str) -> None:
     """Whatever the paths are called, Exec is the interpreter, our command and the sheet, an argument each."""

@@ -214,6 +214,7 @@ def test_a_header_misspelt_by_one_letter_is_never_silent(tmp_path: Path, column:
         assert not silent(tmp_path, column, title), title
 
 
+@pytest.mark.slow
 @settings(max_examples=150)
 @given(st.sampled_from([column for column in COLUMNS if CELLS[column.name]]), st.data())
 def test_a_synonym_misspelt_by_one_letter_is_never_silent(

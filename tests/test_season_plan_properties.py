@@ -106,6 +106,7 @@ def check_room(plan: PlannedSeason, lots: tuple[Lot, ...], advice: Sequence[Plan
     assert told == [replace(day, overflow=()) for day in days]
 
 
+@pytest.mark.slow
 @settings(max_examples=6, deadline=None)
 @given(SEEDS)
 def test_every_row_is_one_that_the_dates_would_serve(seed: int) -> None:
@@ -121,6 +122,7 @@ def test_every_row_is_one_that_the_dates_would_serve_on_many_farms(seed: int) ->
     check(random_ground(seed, lots=6, plans=4, orders=6))
 
 
+@pytest.mark.slow
 @settings(max_examples=5, deadline=None)
 @given(SEEDS)
 def test_the_order_of_rows_decides_nothing(seed: int) -> None:

@@ -113,6 +113,7 @@ def test_every_key_has_its_place_in_the_sheets(tmp_path: Path) -> None:
     assert farm.workday.days_off == {6}
 
 
+@pytest.mark.slow
 def test_drop_downs_of_settings_propose_words_that_are_understood(tmp_path: Path) -> None:
     """Every word that a drop-down of the three sheets proposes, chosen in its cell, is read."""
     path, *_ = begin(tmp_path, Beginning())

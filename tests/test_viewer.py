@@ -67,6 +67,7 @@ def test_without_a_screen_the_opener_is_not_even_asked(
     assert not opened.exists()
 
 
+@pytest.mark.slow
 def test_without_a_viewer_the_command_still_ends_well(
     demo: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

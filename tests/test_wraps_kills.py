@@ -49,6 +49,7 @@ def test_record_and_paper_agree_after_any_kill(tmp_path: Path) -> None:
     assert outcome.reserved > 0, "no kill hit a run at work"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("module", "name", "when", "counts", "parts"),
     [
