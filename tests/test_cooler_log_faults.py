@@ -18,7 +18,7 @@ AGAIN = "Export the readings from the logger again."
 WITH_TIME = "Export it again with the date and the time of every reading."
 NO_TIME = "must have a column with the date and time of each reading"
 ONE_UNIT = "must be temperatures of a cooler: a middle reading from -5 to 28 °C"
-ZONE = 'Set timezone in tagmaker.toml, like timezone = "Europe/Dublin".'
+ZONE = 'Set timezone in the settings, like timezone = "Europe/Dublin".'
 LOCAL = "must be local time, or the settings must name the time zone"
 TEN = (
     '"Walk-in (°F)", "Old fridge (°F)", "Bulb room (°F)", "Porch (°F)", "Shed (°F)", "Packing (°F)", '
@@ -32,7 +32,7 @@ REFUSED = {
     "two-way-dates.csv": (
         ", line 2, column Time: must be a date that reads one way "
         '(got "03/04/2027": 2027-04-03 or 2027-03-04). '
-        "Set day_first = true or false in tagmaker.toml, or export it with the year first."
+        "Set day_first = true or false in the settings, or export it with the year first."
     ),
     "dates-of-both-orders.csv": (
         ': must have dates that all run one way (got "20/04/2027" and "04/20/2027"). '

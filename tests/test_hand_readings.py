@@ -174,7 +174,7 @@ def test_all_faults_are_told_at_once(tmp_path: Path) -> None:
         (
             "readings.csv, line 8, column moment: moment must be a date that reads one way "
             '(got "05/04/2027": 2027-04-05 or 2027-05-04). '
-            "Write it as 2027-04-05 or 2027-05-04, or set day_first = true or false in tagmaker.toml."
+            "Write it as 2027-04-05 or 2027-05-04, or set day_first = true or false in the settings."
         ),
     ]
 
@@ -196,7 +196,7 @@ def test_a_number_without_a_unit(tmp_path: Path) -> None:
     assert problems(tmp_path, "moment,low,high", "2027-04-20 18:00,38,41F", farm=farm) == [
         (
             'readings.csv, line 2, column low: low must be a temperature with its unit (got "38"). '
-            'Write it like "38F" or "3C", or set units = "F" or "C" in tagmaker.toml.'
+            'Write it like "38F" or "3C", or set units = "F" or "C" in the settings.'
         )
     ]
 

@@ -342,3 +342,12 @@ def test_a_cooler_s_reading_from_the_keyboard(sheet: Path) -> None:
     assert season(sheet).airs["walk-in"].written == ()
     run(sheet, "104", "sold 1", today="2027-04-21T09:20")
     assert left(sheet)["104"] == 110
+
+
+def test_a_code_that_stands_alone_further_down_is_no_second_lot(sheet: Path) -> None:
+    """A starter's numbered row stays what it is, whatever is entered of the lot of its code."""
+    with sheet.open("a", encoding="utf-8") as file:
+        file.write("104" + "," * 19 + "\n")
+    run(sheet, "104", "sold 3 bunches")
+    run(sheet, "104", "sold 2 bunches", today="2027-04-21T10:00")
+    assert left(sheet)["104"] == 70

@@ -10,15 +10,22 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tagmaker.desk.season import Day, read_season
 from tagmaker.errors import InputProblems
 from tagmaker.farm import CARD_NAMES, EVERY_DAY, Farm
 from tagmaker.intake.cells.plain_text import squash, tidy
+from tagmaker.intake.lots.sheet import read_lots
 from tagmaker.intake.opening import open_season
 from tagmaker.intake.settings.cells import cell_value, plain_value
 from tagmaker.intake.settings.farm import read_settings, settings_beside
 from tagmaker.intake.settings.keys import COOLER_KEYS, FARM_KEYS, FILE_ALONE, USE_KEYS, USUAL_COLUMNS
+from tagmaker.paper.names import name_problems
+from tagmaker.paper.press.fonts import typeface
+from tagmaker.paper.stock.label_stock import label_stock
+from tagmaker.storage.crops import crop_table
 from tests.served import Served
 from tests.settings_sheets import Cells, in_toml, sheets_of, toml_of, workbook
+from tests.small_sheets import NOW
 
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 LETTERS = st.characters(codec="utf-8", categories=("L", "N"))
@@ -422,10 +429,6 @@ def test_where_sheet_and_file_differ_both_are_named(tmp_path: Path) -> None:
 
 def test_a_usual_word_that_no_cell_may_hold_is_named_by_its_cell(tmp_path: Path) -> None:
     """It is judged with the cells of the lots, and found where it stands."""
-    from tagmaker.intake.lots.sheet import read_lots
-    from tagmaker.storage.crops import crop_table
-    from tests.small_sheets import NOW
-
     path = workbook(tmp_path / "lots.xlsx", {"Farm": farm_sheet(usual_stage="tihgt")})
     with pytest.raises(InputProblems) as caught:
         read_lots(path, settings_beside(path), crop_table(), NOW)
@@ -465,6 +468,23 @@ def test_of_half_a_workbook_nothing_counts(tmp_path: Path, share: float) -> None
         settings_beside(book)
     with pytest.raises(InputProblems):
         open_season(book).sheet()
+
+
+def test_what_is_found_wrong_later_is_named_by_its_cell(tmp_path: Path) -> None:
+    """Labels that nobody knows, a log that is not there, and a name that no font has."""
+    (tmp_path / "tagmaker.toml").write_text('units = "F"\n[coolers.porch]\nlog = "b.csv"\n', encoding="utf-8")
+    coolers = [["cooler", "log"], ["walk-in", "a.csv"]]
+    farm = farm_of(tmp_path, Farm=farm_sheet(label_stock="jars", farm="\U0001f337 Yard"), Coolers=coolers)
+    with pytest.raises(InputProblems, match=r'lots.xlsx, sheet "Farm", cell B2: label_stock must be one of'):
+        label_stock(farm)
+    season = read_season(tmp_path / "lots.xlsx", Day(NOW.date(), NOW))
+    assert [problem.where for problem in season.remarks if "no such file" in problem.what] == [
+        'lots.xlsx, sheet "Coolers", cell B2',
+        "tagmaker.toml, [coolers.porch]",
+    ]
+    with typeface(farm.fonts):
+        (problem,) = name_problems(["buyers"], [], farm, {"buyers": ()})
+    assert problem.where == 'lots.xlsx, sheet "Farm", cell B3'
 
 
 def test_the_pages_follow_the_sheets_of_settings(tmp_path: Path) -> None:

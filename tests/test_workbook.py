@@ -239,7 +239,7 @@ def test_a_temperature_without_a_unit_needs_the_farms(tmp_path: Path) -> None:
     assert read_problems(tmp_path, settings=settings, field="75") == [
         (
             'field must be a temperature with its unit (got "75"). '
-            'Write it like "75F" or "24C", or set units = "F" or "C" in tagmaker.toml.'
+            'Write it like "75F" or "24C", or set units = "F" or "C" in the settings.'
         )
     ]
 

@@ -69,7 +69,7 @@ def test_what_reads_as_a_date(value: CellValue, read: SheetDate) -> None:
             "4/12/27",
             (
                 'a date with all four digits of its year (got "4/12/27"). '
-                "Write it like 2027-03-23, or set day_first = true or false in tagmaker.toml."
+                "Write it like 2027-03-23, or set day_first = true or false in the settings."
             ),
         ),
         (
@@ -101,7 +101,7 @@ def test_what_reads_as_a_date(value: CellValue, read: SheetDate) -> None:
             "05/06/2027",
             (
                 'a date that reads one way (got "05/06/2027": 2027-06-05 or 2027-05-06). '
-                "Write it as 2027-06-05 or 2027-05-06, or set day_first = true or false in tagmaker.toml."
+                "Write it as 2027-06-05 or 2027-05-06, or set day_first = true or false in the settings."
             ),
         ),
     ],
@@ -137,7 +137,7 @@ def test_a_date_against_the_settings_is_a_problem() -> None:
     """A date that only reads the other way is not turned around."""
     with pytest.raises(UnfitCellError) as caught:
         column(day_first=True).read("03/25/2027")
-    assert caught.value.must == 'a date with the day first, as tagmaker.toml says (got "03/25/2027")'
+    assert caught.value.must == 'a date with the day first, as the settings say (got "03/25/2027")'
 
 
 def test_two_orders_are_never_mixed_in_one_column(tmp_path: Path) -> None:

@@ -32,10 +32,11 @@ def name_problems(
             where = lot.name_cells.get(column, lot.where)
             yield from font_problems([getattr(lot, column)], where, lot.lot_code)
     if kinds & SIGNED:
-        yield from font_problems([farm.name], "tagmaker.toml, farm")
+        yield from font_problems([farm.name], farm.places.get(("", "", "farm"), "tagmaker.toml, farm"))
     coolers = set(farm.coolers) if kinds & {"checklist", "pack"} else set()
     if "crates" in kinds:
         coolers |= {lot.cooler for lot in lots}
     for name in farm.coolers:
         if name in coolers:
-            yield from font_problems([name], f"tagmaker.toml, [coolers.{name}]")
+            where = farm.places.get(("coolers", name, ""), f"tagmaker.toml, [coolers.{name}]")
+            yield from font_problems([name], where)

@@ -15,6 +15,8 @@ from PIL import Image
 from playwright.sync_api import Browser, Page, ViewportSize
 
 from tagmaker.desk.season import Day, read_season
+from tagmaker.desk.starting import begin
+from tagmaker.intake.starter.beginning import Beginning
 from tagmaker.storage.readings import EXPORT_BYTES
 from tests.browser.checks import axe_faults, least_contrast, sideways, small_targets
 from tests.served import CODE, NOW, SETTINGS, opened, row, settled, write_season
@@ -407,3 +409,25 @@ def test_every_live_screen_is_sound(
     assert {name: faults for name, faults in found.items() if faults} == {}
     assert len(found) == 26
     context.close()
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_the_first_page_of_an_empty_season_is_sound(
+    chromium: Browser, axe: str, tmp_path: Path, scheme: Literal["light", "dark"]
+) -> None:
+    """axe-core finds nothing, all text has 7 to 1, nothing is too wide; the path is copied by a script."""
+    sheet, *_ = begin(tmp_path / "Blüten & Co 100% 'é'", Beginning())
+    with opened(sheet) as (listener, _):
+        context = chromium.new_context(viewport=PHONE, color_scheme=scheme, bypass_csp=True)
+        page = context.new_page()
+        page.goto(f"http://127.0.0.1:{listener.effective_port}/")
+        assert page.input_value("#path") == str(sheet)
+        assert (axe_faults(page, axe), small_targets(page), sideways(page)) == ([], [], 0)
+        assert least_contrast(page) >= 7
+        page.get_by_role("button", name="COPY").click()
+        page.get_by_role("button", name="COPIED").wait_for()
+        context.close()
+        plain = chromium.new_context(viewport=PHONE, java_script_enabled=False).new_page()
+        plain.goto(f"http://127.0.0.1:{listener.effective_port}/")
+        assert not plain.get_by_role("button", name="COPY").is_visible()
+        plain.context.close()

@@ -155,7 +155,7 @@ class DateColumn:
         if len(year) == 2 and (self.day_first is None or len(first) == len(second) == 2):
             remedy = f"Write it like {self.now.date()}."
             if len(first) != 2 or len(second) != 2:
-                remedy = f"{remedy[:-1]}, or set day_first = true or false in tagmaker.toml."
+                remedy = f"{remedy[:-1]}, or set day_first = true or false in the settings."
             must = f"a date with all four digits of its year (got {shown(text)})"
             raise DateFaultError(must, remedy, complete=True)
         by_day, by_month = _date(year, int(second), first), _date(year, int(first), second)
@@ -163,7 +163,7 @@ class DateColumn:
             return self._as_told(by_day, by_month, text)
         if by_day and by_month and by_day != by_month:
             must = f"a date that reads one way (got {shown(text)}: {by_day} or {by_month})"
-            remedy = f"Write it as {by_day} or {by_month}, or set day_first = true or false in tagmaker.toml."
+            remedy = f"Write it as {by_day} or {by_month}, or set day_first = true or false in the settings."
             raise DateFaultError(must, remedy, complete=True)
         if by_day and by_month:
             return by_day  # 05/05/2027 reads the same both ways
@@ -175,7 +175,7 @@ class DateColumn:
         told, other = (by_day, by_month) if self.day_first else (by_month, by_day)
         if told is None and other is not None:
             order = "day" if self.day_first else "month"
-            must = f"a date with the {order} first, as tagmaker.toml says (got {shown(text)})"
+            must = f"a date with the {order} first, as the settings say (got {shown(text)})"
             raise DateFaultError(must, f"Write it as {other}.", complete=True)
         return told
 

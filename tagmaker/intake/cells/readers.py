@@ -172,7 +172,7 @@ def field_temperature(text: str, units: str | None) -> float:
     try:
         found = read_temperature(text, units)
     except NoUnitError:
-        remedy = f'Write it like {example}, or set units = "F" or "C" in tagmaker.toml.'
+        remedy = f'Write it like {example}, or set units = "F" or "C" in the settings.'
         raise UnfitCellError("a temperature with its unit", remedy) from None
     except UnreadableTemperatureError:
         raise UnfitCellError("a temperature", f"Write it like {example}.") from None

@@ -241,7 +241,7 @@ def _degrees(text: str, units: str | None, limits_c: tuple[float, float]) -> flo
     try:
         found = read_temperature(text, units)
     except NoUnitError:
-        remedy = f'{example}, or set units = "F" or "C" in tagmaker.toml.'
+        remedy = f'{example}, or set units = "F" or "C" in the settings.'
         raise UnfitCellError("a temperature with its unit", remedy) from None
     except UnreadableTemperatureError:
         raise UnfitCellError("a temperature", f"{example}.") from None

@@ -127,7 +127,7 @@ def _order_of_settings(first: tuple[RawLog, str], two_way: dict[str, tuple[int, 
     by_day, by_month = (date.fromordinal(day + EPOCH_DAY) for day in two_way[text])
     if farm.day_first is None:
         what = f"must be a date that reads one way (got {shown(text)}: {by_day} or {by_month})"
-        remedy = "Set day_first = true or false in tagmaker.toml, or export it with the year first."
+        remedy = "Set day_first = true or false in the settings, or export it with the year first."
         raise InputProblems([Problem(where, what, remedy)])
     told, other = (
         sorted({pair[i] for pair in two_way.values()}) for i in (not farm.day_first, farm.day_first)
@@ -165,7 +165,7 @@ def _zone(raws: Sequence[RawLog], clocks: Sequence[Sequence[Clock | None]], farm
     kind = "world time" if odd == 0 else "offsets that change"
     got = f"{kind}: {shown(raw.clocks.texts[code])}"
     what = f"must be local time, or the settings must name the time zone (got {got})"
-    remedy = 'Set timezone in tagmaker.toml, like timezone = "Europe/Dublin".'
+    remedy = 'Set timezone in the settings, like timezone = "Europe/Dublin".'
     raise InputProblems([Problem(where, what, remedy)])
 
 

@@ -26,7 +26,10 @@ def with_changes(
         added: the cells of rows that come to it
         by: who changes it, as messages say it: "journal"
     """
-    rows = [_changed(sheet, row, changes.get(code_of(row), {})) for row in sheet.rows]
+    rows = [
+        row if row.cells.keys() == {"lot"} else _changed(sheet, row, changes.get(code_of(row), {}))
+        for row in sheet.rows  # a code alone is no lot yet, even where another row has it
+    ]
     last = max((row.number for row in rows), default=sheet.header.row + 1)
     for number, cells in enumerate(added, start=last + 1):
         place = f"{by}, lot {cells.get('lot', '')}"

@@ -194,6 +194,7 @@ def _coolers(
     room = values.number(0.25, 10_000)  # crates or buckets (limits chosen)
     for name, table in named_tables(top, "coolers", COOLER_KEYS, problems, sheets.coolers).items():
         places |= {("coolers", name, key): table.place(key) for key in COOLER_KEYS}
+        places["coolers", name, ""] = table.sources[0].cell("name").where
         trusted = table.read("trusted", values.yes_or_no, False)
         if trusted and "set_point" not in table.content:
             table.refuse("trusted", "stand beside a set_point", "Give the set_point that was checked.")

@@ -213,7 +213,7 @@ def stocks(farm: Farm) -> Mapping[str, LabelStock]:
     return {**STOCKS, **own}
 
 
-def label_stock(farm: Farm, name: str | None = None, where: str = "tagmaker.toml") -> LabelStock:
+def label_stock(farm: Farm, name: str | None = None) -> LabelStock:
     """The stock of a name; without one, the farm's.
 
     Raises:
@@ -223,5 +223,6 @@ def label_stock(farm: Farm, name: str | None = None, where: str = "tagmaker.toml
     name = name or farm.label_stock
     if name not in known:
         what = f'label_stock must be one of {", ".join(known)} (got "{name}")'
+        where = farm.places.get(("", "", "label_stock"), "tagmaker.toml")
         raise InputProblems([Problem(where, what, f'Write label_stock = "{next(iter(known))}".')])
     return known[name]
