@@ -147,3 +147,22 @@ def test_room_of_its_own_for_buckets_is_a_chart_of_its_own() -> None:
     assert len(bars(a_cooler(crates=10, buckets=10, shared=False), (5, 2, 0.5))) == 2
     assert len(bars(a_cooler(crates=10, shared=False), (5, 0, 0.5))) == 1
     assert len(bars(a_cooler(), (5, 2, None))) == 1
+
+
+def test_a_plan_without_stems_is_asked_how_many() -> None:
+    """Nothing is planned of it until somebody writes them."""
+    plan = plan_season(ground(farm_of(shop()), [replace(planned(1), stems=None)]))
+    words = told(plan)
+    assert words.rows == ()
+    assert words.makes_it == (
+        "201: write how many stems there are to be; until then nothing is planned of it.",
+    )
+
+
+def test_what_is_not_proven_is_said() -> None:
+    """A plan that was stopped says so, and at what."""
+    plan = replace(plan_season(ground(farm_of(shop()), [planned(1)])), unproven="usual")
+    assert told(plan).unproven == (
+        "Not proven to be the best plan: the solver was stopped after 30 s at usual sales. "
+        "Every row holds all the same."
+    )

@@ -58,6 +58,7 @@ class PlanPages:
             with self._accepting:
                 if form not in self._forms:
                     device = visit.phone or OWN
+                    self._live.look().shown.planning.words()  # made before taps have to wait for it
                     self._live.change(lambda shown: shown.planning.accept(names, form, device))
                     self._forms[form] = len(names)
                     while len(self._forms) > KEPT:

@@ -82,7 +82,7 @@ def plan_words(result: PlanResult, teller: Teller) -> PlanWords:
         room=tuple(teller.wording.say(overflow_note(run)) for run in result.overfull),
         lacking=tuple(_lacking(result.found.lacking, say)),
         unplaced=tuple(_unplaced(result.found.unplaced, result.until, say)),
-        makes_it=(*_would_do(result.would_do, say), *(_unsaid(one, say) for one in result.unsaid)),
+        makes_it=tuple(_makes_it(result, say)),
     )
 
 
@@ -182,5 +182,11 @@ def _would_do(found: Sequence[WouldDo], say: Any) -> Iterator[str]:
         )
 
 
-def _unsaid(one: Unsaid, say: Any) -> str:
-    return str(say.unsaid(use=one.use, leaves=one.leaves, lots=one.lots, stems=one.stems))
+def _makes_it(result: PlanResult, say: Any) -> Iterator[str]:
+    """What would make more of it fit: coolers, then numbers that nobody wrote."""
+    yield from _would_do(result.would_do, say)
+    for one in result.unsaid:
+        yield say.unsaid(use=one.use, leaves=one.leaves, lots=one.lots, stems=one.stems)
+    uncounted = sorted(lot.lot_code for lot in result.lots if lot.left is None)
+    if uncounted:
+        yield say.uncounted(lots=uncounted)
