@@ -115,7 +115,7 @@ def test_every_row_is_one_that_the_dates_would_serve(seed: int) -> None:
 
 
 @pytest.mark.slow
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(SEEDS)
 def test_every_row_is_one_that_the_dates_would_serve_on_many_farms(seed: int) -> None:
     """The same on more farms."""
