@@ -45,7 +45,7 @@ def test_packed_without_script(
     context = small(chromium, script=False, scheme=scheme)
     page = context.new_page()
     page.goto(address)
-    page.get_by_label("For").select_option("stall")
+    page.get_by_label("For", exact=True).select_option("stall")
     page.get_by_label("On", exact=True).select_option(DAY)
     page.get_by_label("Bunches in all").fill("9")
     page.get_by_role("button", name="WHAT TO PACK").click()
