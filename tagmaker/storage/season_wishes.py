@@ -35,6 +35,8 @@ class Wish:
         lot, demand = supply.lot, self.demand
         if (self.lot or lot.lot_code) != lot.lot_code or (not self.lot and not demand.fits(lot)):
             return None
+        if not _thinkable(supply, self.want.leaves):
+            return None
         serving = supply.serves(self.want.leaves, farm.uses[self.want.use])
         if self.want.claim is Claim.KEPT:
             return serving if serving.keeps_promise else None
@@ -115,6 +117,15 @@ def _usual_wishes(ground: Ground, demands: Sequence[Demand]) -> Iterator[Wish]:
                 source=Wanted.USUAL, leaves=sale.leaves, use=sale.use, must=False, stems=sale.stems
             )
             yield Wish(want, demand)
+
+
+def _thinkable(supply: Supply, leaves: datetime) -> bool:
+    """Whether a departure lies between the cut and the last day on which anything could be usable.
+
+    It saves asking about the others, of which there are many.
+    """
+    last = min(view.judge.last_day for view in supply.views)
+    return supply.lot.cut <= leaves and leaves.date() <= last
 
 
 def may_promise(lot: Lot, leaves: datetime) -> bool:
