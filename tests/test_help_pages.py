@@ -81,6 +81,13 @@ def test_what_is_explained_is_said(cell: str) -> None:
     assert [part for part in cell.split("…") if part.strip() not in said] == []
 
 
+@pytest.mark.parametrize("cell", first_cells("warnings", "Other words"))
+def test_other_words_that_are_explained_are_said(cell: str) -> None:
+    """Each of them stands in a template, or begins so."""
+    said = " ".join(path.read_text(encoding="utf-8") for path in packaged_templates().glob("*.j2"))
+    assert [word for word in re.split(r", (?=REPRINT|TOO|DAMP)", cell) if word not in said] == []
+
+
 # ---- figures of the dates
 
 
