@@ -131,7 +131,8 @@ def _in_block(task: Task, block: DayBlock, cooler: str, season: Season) -> str:
 def _listed_water(words: LotRow) -> str:
     if re.fullmatch(_DAY, words.water):
         return f"{words.water} {words.water_small}"
-    return {"": NOTHING, "in water": "IN WATER"}.get(words.water, words.water)
+    # STILL DRY? is asked where nothing can be said of water any more.
+    return {"": NOTHING, "STILL DRY?": NOTHING, "in water": "IN WATER"}.get(words.water, words.water)
 
 
 def page(dates: StorageDates, source: PageSource) -> Said:

@@ -519,7 +519,7 @@ WET: dict[str, Any] = {"sell_by": None, "into_water_by": None, "state": State.NO
                 into_water_by=datetime(2027, 2, 28, 18),
                 elsewhere=(("shop", datetime(2027, 3, 3, 8)),),
             ),
-            ["SELL ELSEWHERE · STILL DRY?"],
+            ["SELL ELSEWHERE", "STILL DRY?"],
         ),
         (sample_dates(sample_lot(moves=(Move(since=datetime(2027, 2, 28), place="out"),))), ["OUTSIDE NOW"]),
         (

@@ -157,6 +157,8 @@ def _water(row: LotWeek, say: Any, teller: Teller) -> dict[str, str]:
     dates, wording = row.dates, teller.wording
     water = water_told(dates, None, teller.now)
     was = say.was(code=dates.kept.value) if dates.kept is not dates.code else ""
+    if water is None and asks_still_dry(dates, teller.now) and dates.lot.may_have_left is None:
+        return {"water": wording.macros(AGENDA).still_dry()}
     if water is None:
         return {}
     if water.word is WaterWord.BY and water.moment is not None:
@@ -182,8 +184,6 @@ def _marks(row: LotWeek, selling: SellWord, wording: Wording, now: datetime) -> 
         yield say.the_other(stems=rest.stems, state_words=say.state(state=rest.state.value))
     elif not asked and (selling is SellWord.ELSEWHERE or dates.state is State.SELL_FIRST):
         yield say.state(state=dates.state.value)
-    if not asked and asks_still_dry(dates, now):
-        yield say.still_dry()
     tests = [day for day in dates.tests_on if day >= now.date()]
     for mark in dates.marks:
         told = mark is Mark.PUT_IN_WATER_NOW or (mark is Mark.HOW_OPEN and selling is SellWord.HOW_OPEN)
