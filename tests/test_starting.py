@@ -6,6 +6,7 @@ import os
 import pty
 import subprocess
 import sys
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -117,6 +118,16 @@ def test_a_wrong_answer_is_asked_again_with_what_must_be(tmp_path: Path) -> None
     assert told[3].startswith("labels must be letter-3x10, letter-2x5,")
     assert all("got " in line and line.endswith(".") for line in told)
     assert (farm.label_stock, list(farm.coolers), list(farm.uses)) == ("letter-2x5", ["walk-in"], ["stall"])
+
+
+def test_a_set_point_is_written_with_its_unit() -> None:
+    """So that it still means the same where the farm's units are changed later."""
+    beginning = replace(Beginning(), farm={"units": "C"})
+    found = with_coolers(beginning, "walk-in 3.5; porch 41 F")
+    assert {name: table["set_point"] for name, table in found.coolers.items()} == {
+        "walk-in": "3.5C",
+        "porch": "41 F",
+    }
 
 
 def test_a_printer_is_asked_for_where_there_is_one(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -106,7 +106,9 @@ def with_coolers(beginning: Beginning, answer: str) -> Beginning:
         match = _TEMPERATURE.fullmatch(part)
         name = match[1].strip() if match else part
         _check_new(name, coolers, "cooler")
-        coolers[name] = {"set_point": plain_value("set_point", match[2], match[2])} if match else {}
+        bare = match is not None and match[2].strip()[-1].isdigit()
+        unit = str(beginning.farm.get("units", "")) if bare else ""  # said, so that it holds if units change
+        coolers[name] = {"set_point": f"{match[2]}{unit}"} if match else {}
     found = replace(beginning, coolers=coolers)
     found.check()
     return found
