@@ -174,7 +174,7 @@ def _set_row(row: RowWords, box: Box) -> Iterator[Element]:
         text, below = getattr(row, column), small.get(column, "")
         lines: tuple[str, ...] = getattr(row, f"{column}_lines", ())
         if len(lines) > 1:
-            yield from stack([Paragraph(line, SIZE - 1, lines=1) for line in lines], cell.moved(0, 0.6))
+            yield from stack([Paragraph(line, SIZE - 1, lines=1) for line in lines], cell.moved(0, 1.0))
             continue
         if below:
             upper = cell._replace(height=cell.height * 0.58)
