@@ -23,8 +23,10 @@ SEEDS_ONLY = (Phase.explicit, Phase.reuse, Phase.generate)
 
 
 def kept(yard: Yard, allocation: Allocation) -> dict[str, StorageDates]:
-    """The dates of the lots as they would be if every line were kept, by code."""
-    after = replace(yard, lots=with_kept(yard, allocation))
+    """The dates of the lots that give any, as they would be if every line were kept, by code."""
+    giving = {line.supply.lot.lot_code for line in allocation.lines}
+    lots = tuple(lot for lot in with_kept(yard, allocation) if lot.lot_code in giving)
+    after = replace(yard, lots=lots)
     return {dates.lot.lot_code: dates for dates in after.dated()}
 
 
@@ -44,8 +46,10 @@ def order_of(line: Line, dates: StorageDates) -> OrderDates:
 def test_a_line_is_what_the_dates_call_good_and_it_moves_no_sell_by(random: Random) -> None:
     """If every line is kept, each is served by its lot with the same hours and marks, and no date moves."""
     yard = a_yard(random, lots=3)
-    before = {dates.lot.lot_code: dates for dates in yard.dated()}
-    allocation = yard.allocated()
+    dated = yard.dated()
+    there = supplies(dated, yard.farm, CROPS, yard.now, yard.airs)
+    allocation = allocate(there, yard.orders, yard.farm, yard.now, yard.usual)
+    before = {dates.lot.lot_code: dates for dates in dated}
     after = kept(yard, allocation)
     for line in allocation.lines:
         dates = after[line.supply.lot.lot_code]
