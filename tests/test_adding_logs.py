@@ -311,13 +311,13 @@ for turn in count():
 
 def test_a_server_that_is_killed_leaves_whole_files_alone(tmp_path: Path) -> None:
     """Killed again and again in the middle of keeping: every file that has a name is whole."""
-    for kill in range(8):
+    for kill in range(4):
         process = subprocess.Popen(
             [sys.executable, "-c", PUTS, str(tmp_path)], stdout=subprocess.PIPE, text=True
         )
         assert process.stdout is not None
         process.stdout.readline()
-        time.sleep(0.02 + kill * 0.013)
+        time.sleep(0.02 + kill * 0.026)
         process.kill()
         process.wait()
         process.stdout.close()

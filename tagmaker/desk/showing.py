@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import datetime, timedelta
 from hashlib import sha256
@@ -20,13 +20,11 @@ from tagmaker.desk.printing import hand_out, hand_out_report, hand_out_test_page
 from tagmaker.desk.season import Clock, Season
 from tagmaker.desk.season_journal import SheetJournal
 from tagmaker.desk.shown_state import State, missing_labels, take_in
+from tagmaker.desk.stocks_shown import correct, drawing_of
 from tagmaker.desk.touching import after_entry_source, caught_up, kin_of
-from tagmaker.farm import Printer
 from tagmaker.intake.files.grid import text_of
 from tagmaker.intake.lots.codes import code_of, next_free_code
-from tagmaker.paper.stock.corrections import Measured, corrected
-from tagmaker.paper.stock.label_stock import LabelStock, stocks
-from tagmaker.paper.stock.listing import size_line
+from tagmaker.paper.stock.label_stock import stocks
 from tagmaker.paper.stock.test_page import line_length
 from tagmaker.record.journal.file import read_on
 from tagmaker.record.labels import LabelUsed
@@ -34,13 +32,11 @@ from tagmaker.record.printings import Repeated, open_record
 from tagmaker.scan.live import Shown
 from tagmaker.scan.tap import NotTaken, Taken, Tap
 from tagmaker.scan.wish import (
-    Corrections,
     LabelTaken,
     LastPaper,
     Ledger,
     Paper,
     PrintedBefore,
-    StockDrawing,
     Wish,
 )
 
@@ -92,9 +88,9 @@ def shown_of(state: State, around: Around, entered: Entered) -> Shown:
         new_lot=lambda: _new_lot(season, around),
         take=lambda tap, device: _taken(state, around, entered, tap, device),
         caught_up=lambda: _caught_up(state, around, entered),
-        drawings=lambda: {name: _drawing(stock, season) for name, stock in known.items()},
+        drawings=lambda: {name: drawing_of(stock, season.wording) for name, stock in known.items()},
         lines=lambda stock: line_length(known[stock]),
-        correct=lambda stock, printer, measures: _correct(season, known[stock], printer, measures),
+        correct=lambda stock, printer, measures: correct(season.farm, known[stock], printer, measures),
         logs=logs_of(season.sheet.parent, season.farm, around),
         draw=lambda wish, device: _draw(season, wish, device, around.tell),
         packing=packing_of(state, entered, around.clock, around.wall, remake),
@@ -284,22 +280,3 @@ def _draw(season: Season, wish: Wish, device: str, tell: Tell) -> Paper:
 def _only_pdf(pdf: bytes, queue: str | None) -> Paper:
     """A paper of which nothing is remembered."""
     return Paper(pdf=pdf, labels=0, is_sent=queue is not None, keep=lambda: None, drop=lambda: None)
-
-
-def _drawing(stock: LabelStock, season: Season) -> StockDrawing:
-    return StockDrawing(
-        words=size_line(stock, season.wording),
-        width=stock.page_width,
-        height=stock.page_height,
-        labels=tuple((box.x, box.y, box.width, box.height) for box in stock.boxes()),
-    )
-
-
-def _correct(season: Season, stock: LabelStock, printer: str, measures: Sequence[float]) -> Corrections:
-    """The corrections of a printer by what its test page measures; raises UsageProblem."""
-    across, down, left, top = measures
-    found = Measured(across=across, down=down, left=left, top=top)
-    right = corrected(stock, season.farm.printers.get(printer, Printer()), found)
-    return Corrections(
-        offset_x=right.offset_x, offset_y=right.offset_y, scale_x=right.scale_x, scale_y=right.scale_y
-    )
