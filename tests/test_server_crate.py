@@ -12,9 +12,8 @@ from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
 from tagmaker.desk.season import Day, read_season
-from tagmaker.record.journal.beside import journal_path
 from tagmaker.record.journal.entries import Entry, Kind
-from tagmaker.record.journal.file import read_book
+from tests import entered_season
 from tests.served import CODE, NOW, Served, pair, row, write_season
 
 SETTINGS = """
@@ -45,7 +44,7 @@ def lan(tmp_path: Path) -> Served:
 
 def entries(served: Served) -> tuple[Entry, ...]:
     """All that was taken down."""
-    return read_book(journal_path(served.sheet)).entries
+    return entered_season.entries(served.sheet)
 
 
 def fields(client: FlaskClient, kind: str = "sold", lot: str = "041") -> dict[str, str]:

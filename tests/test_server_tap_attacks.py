@@ -16,9 +16,8 @@ from urllib.parse import urlencode
 import pytest
 from itsdangerous import URLSafeTimedSerializer
 
-from tagmaker.record.journal.beside import journal_path
-from tagmaker.record.journal.file import read_book
 from tagmaker.scan.listener import Bounds, Listener
+from tests.entered_season import entries
 from tests.served import CODE, Served, opened, pair, row, write_season
 from tests.test_server_crate import SETTINGS, fields
 
@@ -97,7 +96,7 @@ def served(sheet: Path) -> Iterator[Listener]:
 
 def kept(sheet: Path) -> list[str]:
     """Ids of all that was taken down."""
-    return [entry.id for entry in read_book(journal_path(sheet)).entries]
+    return [entry.id for entry in entries(sheet)]
 
 
 @pytest.mark.parametrize("addresses", [3, 8], ids=["some connections are left", "none is left"])
@@ -211,4 +210,4 @@ def test_what_a_removed_phone_entered_stays_and_nothing_comes_to_it(sheet: Path)
     ben = lan.app.test_client()
     pair(ben, name="Ben")
     assert ben.post("/enter", data={**fields(ben), "n": "1"}).status_code == 303
-    assert [entry.device for entry in read_book(journal_path(sheet)).entries] == ["Ada", "Ben"]
+    assert [entry.device for entry in entries(sheet)] == ["Ada", "Ben"]

@@ -11,10 +11,8 @@ from typing import Literal
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, Route
 
-from tagmaker.record.journal.beside import journal_path
-from tagmaker.record.journal.entries import Entry
-from tagmaker.record.journal.file import read_book
 from tests.browser.checks import axe_faults, least_contrast, sideways
+from tests.entered_season import entries
 from tests.served import CODE, NOW, opened, row, write_season
 from tests.test_server_crate import SETTINGS
 
@@ -53,11 +51,6 @@ def phone(chromium: Browser, address: str) -> Iterator[Page]:
     page.goto(address)
     yield page
     context.close()
-
-
-def entries(sheet: Path) -> tuple[Entry, ...]:
-    """All that was taken down."""
-    return read_book(journal_path(sheet)).entries
 
 
 def tap(page: Page, button: str, *choices: str) -> None:
