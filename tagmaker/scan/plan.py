@@ -18,7 +18,7 @@ from tagmaker.scan.pages import Links
 from tagmaker.telling.season_told import TEMPLATE, PlanWords
 
 ADDRESS = "/bench/plan"
-PARTS = ("room", "lacking", "unplaced", "makes_it")
+PARTS = ("lots", "room", "lacking", "unplaced", "makes_it")
 MOST_ROWS = 400  # that one form may accept (chosen)
 KEPT = 32  # forms that are remembered, to answer them again (chosen)
 
