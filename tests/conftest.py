@@ -1,6 +1,7 @@
 """What all tests share: where the repository is, and how property tests search."""
 
 import os
+import signal
 import tempfile
 from pathlib import Path
 
@@ -9,6 +10,8 @@ from hypothesis import settings
 
 # What is kept for the user of this computer is kept elsewhere while tests run.
 os.environ["XDG_CONFIG_HOME"] = tempfile.mkdtemp(prefix="tagmaker-tests-")
+# The servers of tests are ended by Ctrl+C, which programs ignore where a shell starts them in the background.
+signal.signal(signal.SIGINT, signal.default_int_handler)
 # The same examples on every machine, and no time limit: a slow machine is no fault.
 settings.register_profile("repeatable", derandomize=True, deadline=None)
 settings.load_profile("repeatable")

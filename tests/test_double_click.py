@@ -106,7 +106,11 @@ def double_clicked(command: Sequence[str], folder: str, home: Path) -> Iterator[
             yield found[1], said
         finally:
             process.send_signal(signal.SIGINT)
-            rest = process.communicate(timeout=30)[1]
+            try:
+                rest = process.communicate(timeout=30)[1]
+            except subprocess.TimeoutExpired:
+                process.kill()
+                raise
     assert "Traceback" not in said + rest
 
 

@@ -186,7 +186,11 @@ def started(sheet: Path) -> Iterator[int]:
             yield int(found[1])
         finally:
             process.send_signal(signal.SIGINT)
-            said = process.communicate(timeout=20)[1]
+            try:
+                said = process.communicate(timeout=20)[1]
+            except subprocess.TimeoutExpired:
+                process.kill()
+                raise
         assert "Traceback" not in said
         assert (process.returncode, " 500 " in said) == (0, False)
 
