@@ -120,7 +120,7 @@ def close(before: Before, after: Path, today: date) -> tuple[Path, ...]:
     """
     note = note_of(before.sheet)
     lines = [
-        f"This season was closed on {today:%Y-%m-%d}. The next one: {after.absolute()}",
+        f"This season was closed on {today:%Y-%m-%d}. The next one: {after.resolve()}",
         *before.still_open,
     ]
     try:

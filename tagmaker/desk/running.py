@@ -80,7 +80,7 @@ def remember(sheet: Path) -> None:
     """Take a season for the last one; raises OSError where that cannot be written down."""
     path = settings_folder() / _LAST
     path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_bytes(os.fsencode(sheet.absolute()))
+    path.write_bytes(os.fsencode(sheet.resolve()))
 
 
 def last_season() -> Path | None:

@@ -50,7 +50,7 @@ def follows(ask: Ask, last: Path, folder: Path) -> bool:
 
     A season in the same folder is not asked about: it is there already.
     """
-    if last.parent.absolute() == folder.absolute():
+    if last.parent.resolve() == folder.resolve():
         return False
     answers = {"yes": True, "y": True, "no": False, "n": False}
 
@@ -77,7 +77,7 @@ def begin(folder: Path, beginning: Beginning, files: Mapping[str, bytes] | None 
     names another Python: a folder may be carried to another computer.
     """
     sheet = folder / SHEET_NAME
-    file = opener(sys.platform, sys.executable, sheet.absolute())
+    file = opener(sys.platform, sys.executable, sheet.resolve())
     is_season = sheet.exists() and sheet.with_name(FILE_NAME).exists()
     if is_season and (added := _opener_alone(folder / file.name, file)):
         return added
