@@ -36,18 +36,15 @@ def packing_of(state: State, entered: Entered, clock: Clock, wall: Clock, remake
         remake: makes what is shown of a state
     """
     season = state.season
-
-    def yard() -> Yard:
-        now = clock(season.farm.timezone).replace(second=0, microsecond=0)
-        recorded = wall(season.farm.timezone)
-        farm, crops = season.farm, season.crops
-        return Yard(sheet=season.sheet, farm=farm, crops=crops, now=now, clock=recorded, as_of=now)
-
     return Packing(
         show=lambda asked, inside: _shown(state, asked, inside=inside),
         answer=lambda words: answered(season, question(season, words)).splitlines(),
-        keep=lambda asked, form, device: _keep(state, entered, yard(), remake, asked, form, device),
-        came=lambda came, form, device: _came(state, entered, yard(), remake, came, form, device),
+        keep=lambda asked, form, device: _keep(
+            state, entered, state.yard(clock, wall), remake, asked, form, device
+        ),
+        came=lambda came, form, device: _came(
+            state, entered, state.yard(clock, wall), remake, came, form, device
+        ),
     )
 
 

@@ -7,14 +7,13 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from tagmaker.desk.drawing import farm_for, in_its_fonts
-from tagmaker.desk.leftovers import sweep
+from tagmaker.desk.handing import hand_out
 from tagmaker.desk.packing import DAYS, Packing
 from tagmaker.desk.season import Season
 from tagmaker.errors import InputProblems, Problem
 from tagmaker.intake.columns import ON_PAPER
 from tagmaker.notes import Note
-from tagmaker.paper.deliver.filing import Filed, file_papers
-from tagmaker.paper.deliver.spooler import PaperFile, send
+from tagmaker.paper.deliver.filing import Filed
 from tagmaker.paper.names import name_problems
 from tagmaker.paper.pack.pages import pack_sheets
 from tagmaker.paper.press.characters import font_problems
@@ -51,14 +50,7 @@ def print_pack_sheet(
     season = replace(found.season, farm=farm_for(found.season.farm, None, handing.printer))
     inked = draw_pack_sheet(season, found.departures, None if found.offer is None else found.offer.why)
     folder = handing.out or season.sheet.parent / "papers"
-    sweep(folder)
-    filed = file_papers(folder, [inked], preview=handing.preview)
-    for one in filed:
-        for warning in one.proof.warnings:
-            tell(f"{one.path.name}: {warning}")
-    show(filed)
-    if handing.send_to is not None:
-        send([PaperFile(one.path, *one.proof.size) for one in filed], handing.send_to, tell)
+    hand_out(inked, folder, tell, show, preview=handing.preview, send_to=handing.send_to)
 
 
 @in_its_fonts

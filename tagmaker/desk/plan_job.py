@@ -10,14 +10,13 @@ from pathlib import Path
 from tagmaker.desk.drawing import farm_for, in_its_fonts
 from tagmaker.desk.entering import Answer
 from tagmaker.desk.entry_making import Yard
-from tagmaker.desk.leftovers import sweep
+from tagmaker.desk.handing import hand_out
 from tagmaker.desk.plan_accepting import accept, rows_named, taking_of
 from tagmaker.desk.season import Season
 from tagmaker.desk.season_planning import SECONDS, PlannedSeason, ground_of, plan_season
 from tagmaker.errors import InputProblems
 from tagmaker.intake.columns import ON_PAPER
-from tagmaker.paper.deliver.filing import Filed, file_papers
-from tagmaker.paper.deliver.spooler import PaperFile, send
+from tagmaker.paper.deliver.filing import Filed
 from tagmaker.paper.names import name_problems
 from tagmaker.paper.plan.pages import PARTS, season_plan_paper
 from tagmaker.paper.press.ink import Inked
@@ -146,14 +145,7 @@ def _print(
 ) -> None:
     inked = draw_plan(season, planned, words)
     folder = wish.out or season.sheet.parent / "papers"
-    sweep(folder)
-    filed = file_papers(folder, [inked], preview=wish.preview)
-    for one in filed:
-        for warning in one.proof.warnings:
-            tell(f"{one.path.name}: {warning}")
-    show(filed)
-    if wish.send_to is not None:
-        send([PaperFile(one.path, *one.proof.size) for one in filed], wish.send_to, tell)
+    hand_out(inked, folder, tell, show, preview=wish.preview, send_to=wish.send_to)
 
 
 @in_its_fonts

@@ -32,13 +32,9 @@ def planning_of(state: State, entered: Entered, clock: Clock, wall: Clock, remak
         remake: makes what is shown of a state
     """
     plan = _Plan(state)
-    season = state.season
 
     def taken(names: Sequence[str], form: str, device: str) -> tuple[object, str]:
-        now = clock(season.farm.timezone).replace(second=0, microsecond=0)
-        recorded, farm, crops = wall(season.farm.timezone), season.farm, season.crops
-        yard = Yard(sheet=season.sheet, farm=farm, crops=crops, now=now, clock=recorded, as_of=now)
-        after = _accepted(state, plan.made(), names, entered, yard, form, device)
+        after = _accepted(state, plan.made(), names, entered, state.yard(clock, wall), form, device)
         return remake(after), ""
 
     return Planning(plan.words, taken)

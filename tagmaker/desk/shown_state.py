@@ -10,7 +10,7 @@ from tagmaker.desk.entered import Entered
 from tagmaker.desk.entry_making import Yard
 from tagmaker.desk.entry_words import Said
 from tagmaker.desk.jobs import gets_labels
-from tagmaker.desk.season import Season
+from tagmaker.desk.season import Clock, Season
 from tagmaker.desk.season_journal import SheetJournal
 from tagmaker.desk.touching import after_entry, after_entry_source, kin_of
 from tagmaker.record import tags
@@ -31,6 +31,14 @@ class State:
         """Its journal, which it always has."""
         assert self.season.journal is not None
         return self.season.journal
+
+    def yard(self, clock: Clock, wall: Clock) -> Yard:
+        """Where an entry of a form is taken down, to the minute; `wall` tells when it is recorded."""
+        season, zone = self.season, self.season.farm.timezone
+        now = clock(zone).replace(second=0, microsecond=0)
+        return Yard(
+            sheet=season.sheet, farm=season.farm, crops=season.crops, now=now, clock=wall(zone), as_of=now
+        )
 
 
 def take_in(
