@@ -112,6 +112,20 @@ def test_no_name_of_a_row_is_cut(plans: dict[str, PlannedSeason]) -> None:
     assert len([line for line in lines if line.startswith("NORTH-FIELD7-0")]) == len(plan.found.rows) > 0
 
 
+@pytest.mark.parametrize("paper", PAPER_SIZES)
+@pytest.mark.parametrize("day", ["WED 28 APR", "WED 30 MAY", "WED 28 APR 2028"])
+def test_no_day_of_a_row_is_cut(plans: dict[str, PlannedSeason], day: str, paper: str) -> None:
+    """The widest days stand there whole with their hours, a year too where it is printed."""
+    plan = plans["long"]
+    words = told(plan)
+    lines = (day, "12:30 PM")
+    rows = [replace(row, leaves_lines=lines, water_lines=lines) for row in words.rows]
+    farm = replace(plan.ground.farm, paper_size=paper)
+    sheets = plan_sheets(replace(words, rows=tuple(rows)), plan.rooms, farm, FAHRENHEIT, NOW)
+    texts = [line.text for sheet in sheets for text in texts_of(sheet) for line in text.lines]
+    assert (texts.count(day), texts.count("12:30 PM")) == (2 * len(rows), 2 * len(rows))
+
+
 def bars(cooler: Cooler, *days: tuple[int, int, float | None]) -> list[list[Frame]]:
     """The boxes of each chart of a cooler whose days have so many crates, buckets, and are so full."""
     told_days = [

@@ -174,7 +174,9 @@ def _set_row(row: RowWords, box: Box) -> Iterator[Element]:
         text, below = getattr(row, column), small.get(column, "")
         lines: tuple[str, ...] = getattr(row, f"{column}_lines", ())
         if len(lines) > 1:
-            yield from stack([Paragraph(line, SIZE - 1, lines=1) for line in lines], cell.moved(0, 1.0))
+            part = cell._replace(height=cell.height / len(lines))
+            for number, line in enumerate(lines):
+                yield fit(line, part.moved(0, number * part.height), most=SIZE - 1, least=LEAST)
             continue
         if below:
             upper = cell._replace(height=cell.height * 0.58)
